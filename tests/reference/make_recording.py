@@ -23,6 +23,7 @@ class Made:
     events: list[tuple[int, str, str]]
     standing: Standing
     crlf: bool
+    unspoilt_us: np.ndarray  # board_us of every row of `standing`
 
 
 def make(seed: int, folder: Path) -> Path:
@@ -96,8 +97,9 @@ def build(seed: int) -> Made:
         events = []
     if rng.random() < 0.3:
         events = [(int(rows.board_us[0]), "mark", "start"), *events]
+    unspoilt_us = rows.board_us.copy()
     spoil(rng, rows, rig, calibration)
-    return Made(trial, rows, events, standing, bool(rng.random() < 0.3))
+    return Made(trial, rows, events, standing, bool(rng.random() < 0.3), unspoilt_us)
 
 
 def subject(rng: np.random.Generator, weight_n: float) -> dict:

@@ -72,7 +72,7 @@ def stand(rng: np.random.Generator, n: int, rate: float, trial: dict, weight_n: 
         left, cues = shares(rng, n, rate)
     feet = weight_n - crutch.sum(axis=0) - other + wander(rng, n, rate, 2.0)
     point = np.zeros((2, n, 2))
-    forward = 0.2 if rng.random() < 0.25 else 0.0
+    forward = 0.3 if sum(leaning) > 0.15 * weight_n else 0.0
     for k, side in enumerate(SIDES):
         foot = stance[f"{side}_foot"]
         theta = math.radians(foot["toe_out_deg"]) * (-1 if side == "left" else 1)

@@ -1,0 +1,1 @@
+"""Tests of `balance` and `drivers`, and what supports them."""
