@@ -15,7 +15,7 @@ class Standing:
     load: np.ndarray  # (2, n)
     point: np.ndarray  # (2, n, 2)
     crutch: np.ndarray  # (2, n) what the hands put on
-    other: np.ndarray  # (n,) support that no cell sees, bar or helper
+    other: np.ndarray  # (n,) support that no cell sees, a bar or a hand
     cues: list[tuple[float, str]]
 
 
