@@ -67,7 +67,9 @@ def concatenate(blocks: list[SampleBlock]) -> SampleBlock:
         board_us=np.concatenate([b.board_us for b in blocks]),
         status=np.concatenate([b.status for b in blocks]),
         counts=np.concatenate([b.counts for b in blocks]),
-        dt_us=None if first.dt_us is None else np.concatenate([b.dt_us for b in blocks if b.dt_us is not None]),
+        dt_us=None
+        if first.dt_us is None
+        else np.concatenate([b.dt_us for b in blocks if b.dt_us is not None]),
         arrival_s=blocks[-1].arrival_s,
     )
 

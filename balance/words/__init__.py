@@ -5,6 +5,6 @@ from balance.words.english import SENTENCES
 __all__ = ["SENTENCES", "say"]
 
 
-def say(key: str, **facts: object) -> str:
+def say(key: str, /, **facts: object) -> str:
     """The sentence ``key`` with its places filled by ``facts``; an unknown key or missing fact is a KeyError."""
     return SENTENCES[key].format(**facts)

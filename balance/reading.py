@@ -1,0 +1,88 @@
+"""What the live chain hands on: numbers of every sample, and a full picture about ten times a second."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+Array = npt.NDArray[np.float64]
+
+# The names of the six lines: foot points, the feet's point, the body line, and the body line seen on each shoe.
+LINES = ("left", "right", "feet", "body", "body_on_left", "body_on_right")
+POINTS = ("left", "right", "feet", "body")  # those that are a place on the floor
+PARTS = ("left", "right", "left_crutch", "right_crutch")
+Verdict = Literal["inside", "outside", "undecided"]
+StandsOn = Literal["feet", "feet and crutches", "undecided"]
+
+
+@dataclass(frozen=True, slots=True)
+class LinePlace:
+    """Where one line falls on its usable length. Distances from the heel edge; uncertainty is standard."""
+
+    position_pct: float
+    mean_mm: float
+    uncertainty_mm: float
+    offset_mm: float  # 0 in the band, negative behind, positive ahead
+    probability_inside: float
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class Snapshot:
+    """Everything that a screen shows, at one sample. What is absent is None or missing in its dict.
+
+    load_n        newtons on 'left', 'right' (feet), 'left_crutch', 'right_crutch' (the hands' part)
+    point_mm      (AP, ML) of 'left', 'right', 'feet', 'body' in the floor frame
+    lines         of LINES, those that are valid
+    support_mm    corners of the feet's support (k, 2), anticlockwise, AP and ML
+    tips_mm       (AP, ML) of each crutch tip whose place is known, by 'left_crutch', 'right_crutch'
+    absent        name → catalogue key of the reason, for lines and values that are not there
+    """
+
+    sequence: int
+    board_us: int
+    delay_ms: float
+    load_n: dict[str, float]
+    total_n: float
+    total_n_u: float
+    body_weight_n: float | None
+    left_pct: float | None  # of both feet's load
+    right_pct: float | None
+    crutch_pct: float | None
+    crutch_from: Literal["cells", "weight"] | None
+    unmeasured_n: float | None
+    unmeasured_n_u: float | None
+    unmeasured_beyond_limit: bool
+    point_mm: dict[str, tuple[float, float]]
+    point_u_mm: dict[str, tuple[float, float]]
+    lines: dict[str, LinePlace]
+    support_mm: Array
+    tips_mm: dict[str, tuple[float, float]]
+    body_margin_mm: float | None
+    probability_on_feet: float | None
+    stands_on: StandsOn | None
+    ankle_nm: dict[str, float]
+    beyond_calibration: tuple[int, ...] = ()  # channels
+    absent: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """The live chain's answer to one block; arrays over the n samples that could be used.
+
+    load_n        part → (n,) newtons, filtered; crutches: the hands' part
+    point_mm      'left', 'right', 'feet', 'body' → (n, 2) AP, ML; NaN where not valid
+    position_pct  of LINES → (n,); NaN where not valid
+    left_out      samples of the block that could not be used: a fault bit, a converter at its end, beyond capacity
+    """
+
+    sequence: npt.NDArray[np.int64]
+    board_us: npt.NDArray[np.int64]
+    load_n: dict[str, Array]
+    point_mm: dict[str, Array]
+    position_pct: dict[str, Array]
+    left_out: int
+    snapshots: tuple[Snapshot, ...]
