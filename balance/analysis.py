@@ -142,8 +142,9 @@ def _rig_notes(
     quality, trial, prepared = found.quality, found.trial, found.prepared
     if trial.rate_hz is not None and abs(prepared.rate_hz - trial.rate_hz) > 0.02 * trial.rate_hz:
         quality.add("rate-differs", measured=prepared.rate_hz, nominal=trial.rate_hz)
-    if wanted_hz is not None and applied_hz is None:
-        quality.add("no-filter", "time.cutoff_hz", cutoff=wanted_hz, rate=prepared.rate_hz)
+    usual_hz = wanted_hz or CUTOFF_HZ
+    if applied_hz is None and not fits(usual_hz, prepared.rate_hz):
+        quality.add("no-filter", "time.cutoff_hz", cutoff=usual_hz, rate=prepared.rate_hz)
     if prepared.rate_hz < LOWEST_ALIGNED_HZ and block.dt_us is None:
         quality.add("not-aligned")
     if prepared.left_out:

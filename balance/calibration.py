@@ -31,10 +31,10 @@ class ChannelCalibration(Described):
     zero_uncertainty_counts: float = Field(ge=0)
     newton_per_count: float
     newton_per_count2: float = 0.0
-    covariance: tuple[tuple[float, ...], ...] = Field(strict=False)
+    covariance: list[list[float]]
     residual_n: float = Field(ge=0)
     hysteresis_n: float | None = Field(default=None, ge=0)
-    points: tuple[Point, ...] = Field(default=(), strict=False)
+    points: list[Point] = []
 
     @model_validator(mode="after")
     def _consistent(self) -> ChannelCalibration:
@@ -63,7 +63,7 @@ class Calibration(Described):
     made: str
     shared_gain_uncertainty: float = Field(default=0.01, ge=0)
     creep_pct: float = Field(default=0.3, ge=0)
-    channels: tuple[ChannelCalibration, ...] = Field(min_length=1, strict=False)
+    channels: list[ChannelCalibration] = Field(min_length=1)
     accepted_anyway: bool | None = None
 
     @model_validator(mode="after")

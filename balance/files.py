@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import BaseModel, ConfigDict, ValidationError, model_validator
 
 from balance.words import say
 
@@ -29,11 +29,17 @@ class FileProblem(Exception):
 
 
 class Described(BaseModel):
-    """Base of all file models: unknown keys are an error, values are not coerced from text, no NaN."""
+    """Base of all file models: unknown keys are an error, values are not coerced from text, no NaN; a null value
+    counts as absent."""
 
     model_config = ConfigDict(
         extra="forbid", strict=True, allow_inf_nan=False, frozen=True, populate_by_name=True
     )
+
+    @model_validator(mode="before")
+    @classmethod
+    def _null_is_absent(cls, data: Any) -> Any:
+        return {k: v for k, v in data.items() if v is not None} if isinstance(data, dict) else data
 
 
 Model = TypeVar("Model", bound=BaseModel)

@@ -24,7 +24,7 @@ class CellForce:
 
     slopes       a1, a2 of f = a1·x + a2·x², x = counts − zero_counts
     covariance   (2, 2) of a1, a2
-    constant_n   standard error of the force, independent between cells: fit residual and zero drift
+    constant_n   standard error of the force, independent between cells: fit residual and assumed zero drift
     hysteresis_n standard size of the error that all cells share, each with its own size
     """
 
@@ -58,21 +58,20 @@ def cell_forces(
     """One CellForce a cell of the rig, in its order.
 
     ``zero_after_counts`` (one a channel): the zero taken after the person had left; the mean of both zeros is
-    used and |d|/√12 taken as drift, d their difference in newtons. Elsewhere the rig's zero_drift_n is.
+    used and |d|/√12 taken as drift, d their difference. Elsewhere the rig's zero_drift_n is.
     """
     result = []
     for cell in rig.cells:
         known = calibration.of(cell.channel)
         zero = known.zero_counts
-        drift_n = rig.zero_drift_n
+        zero_u_counts, drift_n = known.zero_uncertainty_counts, rig.zero_drift_n
         after = None
         if zero_after_counts is not None and cell.channel < len(zero_after_counts):
             after = zero_after_counts[cell.channel]
         if after is not None:
             zero = (known.zero_counts + after) / 2
-            x = (after - known.zero_counts) / 2
-            slope = known.newton_per_count + 2 * known.newton_per_count2 * x
-            drift_n = abs((after - known.zero_counts) * slope) / 12**0.5
+            zero_u_counts = float(np.hypot(zero_u_counts, (after - known.zero_counts) / 12**0.5))
+            drift_n = 0.0
         covariance = np.zeros((2, 2))
         given = np.array(known.covariance, dtype=np.float64)
         covariance[: len(given), : len(given)] = given
@@ -86,7 +85,7 @@ def cell_forces(
                 a1=known.newton_per_count,
                 a2=known.newton_per_count2,
                 covariance=covariance,
-                zero_u_counts=known.zero_uncertainty_counts,
+                zero_u_counts=zero_u_counts,
                 constant_n=float(np.hypot(known.residual_n, drift_n)),
                 hysteresis_n=hysteresis_n / 12**0.5,
                 capacity_n=cell.capacity_n,

@@ -13,7 +13,7 @@ from balance.words import say
 Part = Literal["left heel", "left forefoot", "right heel", "right forefoot", "left crutch", "right crutch"]
 Side = Literal["left", "right"]
 SIDES: tuple[Side, Side] = ("left", "right")
-MAX_CHANNELS = 14  # what one message of the wire format can carry
+MAX_CHANNELS = 27  # what a status word has room for; one message of the wire format carries up to 14
 
 
 class Cell(Described):
@@ -54,7 +54,7 @@ class Rig(Described):
     minimum_foot_load_n: float | None = Field(default=None, gt=0, le=10_000)
     max_person_kg: float | None = Field(default=None, gt=0, le=1000)
     zero_drift_n: float = Field(default=0.5, ge=0, le=1000)
-    cells: tuple[Cell, ...] = Field(alias="cell", min_length=1, max_length=MAX_CHANNELS, strict=False)
+    cells: list[Cell] = Field(alias="cell", min_length=1, max_length=MAX_CHANNELS)
 
     @model_validator(mode="after")
     def _consistent(self) -> Rig:

@@ -21,6 +21,31 @@ FILES: dict[str, str] = {
     "file.key-unknown": "is not a key of this file. Correct its spelling or remove it.",
     "file.key-wrong": "{reason} (found {value}). Correct it.",
     "file.fault": "{file}: {where}: {what}",
+    "recording.no-folder": "{folder}: there is no such folder. Name the folder of a recording.",
+    "recording.path-trick": "{file}: samples.file is {name!r}, which is not a plain file name in this folder. Correct it.",
+    "recording.checksum": "{file}: the checksum in trial.json does not match: the file was changed since it was recorded. "
+    "Take the original copy.",
+    "recording.too-few-rows": "{file}: {rows} rows are too few for a recording (2 are the least). Is it the right file?",
+    "recording.rows": "{file}: trial.json claims {claimed} rows, the file has {rows}. Take the original copy.",
+    "recording.header": "{file}: line 1: the header must read {expected}. Correct it.",
+    "recording.channels": "{file}: line 1: {channels} channels, but the rig has a cell on channel {needed}−1. "
+    "Is it the right rig?",
+    "recording.width": "{file}: line {line}: {found} values where the header names {expected}. Mend or remove that line.",
+    "recording.not-a-number": "{file}: line {line}: not whole numbers: {text!r}. Mend or remove that line.",
+    "recording.sequence": "{file}: line {line}: sequence does not rise. The rows are not in their order.",
+    "recording.clock-back": "{file}: line {line}: board_us goes back. The rows are not in their order.",
+    "recording.status": "{file}: line {line}: a negative status. Mend that line.",
+    "recording.counts": "{file}: line {line}: counts beyond a 24-bit converter. Are columns swapped?",
+    "recording.no-time": "{file}: board_us never moves. Without time there is no rate.",
+    "recording.event-header": "{file}: line 1: the header must read board_us,kind,detail. Correct it.",
+    "recording.event": "{file}: line {line}: not an event (board_us,kind,detail). Mend or remove that line.",
+    "recording.exists": "{folder}: exists already. Nothing was overwritten: choose another folder.",
+    "recording.cannot-create": "{folder}: cannot be made ({reason}). Choose another folder or free some space.",
+    "recording.write": "{folder}: writing failed ({reason}). What was recorded until then is kept: free some space or "
+    "bring the folder back, then run: bandstand repair {folder}",
+    "recording.overflow": "{folder}: the disk is too slow, samples could not be kept up with: this trial is spoiled from "
+    "there on. What was recorded before is kept.",
+    "recording.subject-code": "{code!r} cannot be a subject code: letters, digits, - and _ only, no name of a person.",
     "rig.half-a-place": "the cell on channel {channel} has one of ap_mm and ml_mm but not the other",
     "rig.foot-cell-without-place": "the cell on channel {channel} ({under}) needs ap_mm and ml_mm",
     "rig.channel-twice": "channel {channels} stands on more than one cell",
@@ -103,7 +128,14 @@ FINDINGS: dict[str, str] = {
 }
 
 # --- sway measures ---
-MEASURES: dict[str, str] = {}
+MEASURES: dict[str, str] = {
+    "quality.too-short": "The longest unbroken stretch with loaded feet is {seconds:.1f} s: too short for these measures.",
+    "quality.rate-too-low": "{rate:.1f} samples a second are too few for these measures (40 are needed).",
+    "quality.spectral-resolution": "Under 30 s the spectrum's half-bandwidth ({width:.2f} Hz) is wider than its lowest "
+    "frequency, 0.15 Hz.",
+    "quality.welch-only": "Given with --spectrum welch only.",
+    "quality.no-movement": "Nothing moved: the measure has no value.",
+}
 
 # --- simulated person and scenarios ---
 SIMULATION: dict[str, str] = {}
