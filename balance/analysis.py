@@ -231,7 +231,8 @@ def _course(found: Found, reference_n: float | None) -> Any:
         in_band[side] = np.where(found.valid(side), inside, np.nan)
     crutch = None
     if not setup.crutches_not_measured:
-        whole = setup.body_weight_n if setup.from_weight else slow.total_n
+        weight_n = setup.body_weight_n
+        whole: Any = weight_n if setup.from_weight else slow.total_n
         with np.errstate(divide="ignore", invalid="ignore"):
             crutch = np.asarray(100 * slow.support_n / whole, dtype=np.float64)
     weight = None

@@ -34,7 +34,7 @@ class ChannelCalibration(Described):
     covariance: list[list[float]]
     residual_n: float = Field(ge=0)
     hysteresis_n: float | None = Field(default=None, ge=0)
-    points: list[Point] = []
+    points: list[Point] = Field(default_factory=list)
 
     @model_validator(mode="after")
     def _consistent(self) -> ChannelCalibration:

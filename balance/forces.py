@@ -104,7 +104,7 @@ def usable(status: IntArray, counts: IntArray, cells: list[CellForce]) -> npt.ND
         good &= channel_status(status, cell.channel) == CHANNEL_GOOD
         good &= (one > COUNTS_MIN) & (one < COUNTS_MAX)
         good &= np.abs(cell.newtons(one)) <= OVERLOAD * cell.capacity_n
-    return good
+    return np.asarray(good, dtype=np.bool_)
 
 
 def beyond_calibration(cells: list[CellForce], largest_n: list[float]) -> list[int]:

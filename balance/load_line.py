@@ -13,7 +13,6 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-from balance.reading import LINES
 from balance.rig import SIDES, Rig, Side
 from balance.stance import Stance
 
@@ -197,7 +196,7 @@ def _over(numerator: Array, denominator: Array, valid: Mask) -> Array:
 
 def lines_of(forces_n: list[Array], setup: Setup) -> Lines:
     """Loads and lines from cell forces, a list in rig order of (n,) newtons, down positive."""
-    rig, stance = setup.rig, setup.stance
+    rig = setup.rig
     n = len(forces_n[0])
     foot_n: dict[Side, Array] = {}
     moment: dict[Side, tuple[Array, Array]] = {}
@@ -237,7 +236,6 @@ def lines_of(forces_n: list[Array], setup: Setup) -> Lines:
     ml = moment["left"][1] + moment["right"][1]
     point_mm = {side: (_over(moment[side][0], foot_n[side], foot_n[side] >= setup.minimum_n),
                        _over(moment[side][1], foot_n[side], foot_n[side] >= setup.minimum_n)) for side in SIDES}  # fmt: skip
-    points: dict[str, tuple[Array, Array]] = {**point_mm}
     points["feet"] = (_over(ap, feet_n, feet_valid), _over(ml, feet_n, feet_valid))
 
     placed_n = feet_n
@@ -265,8 +263,6 @@ def lines_of(forces_n: list[Array], setup: Setup) -> Lines:
         "body_on_right": body_valid,
     }
     along_mm, length_mm = _positions(setup, points, share)
-    assert set(along_mm) == set(LINES)
-    del stance
     return Lines(
         foot_n, feet_n, vertical_n, hand_n, total_n, other_n, placed_n, points, crutch_mm, share, along_mm, length_mm, valid
     )  # fmt: skip

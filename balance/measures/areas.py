@@ -18,7 +18,7 @@ SCHUBERT = "95 % prediction ellipse, Schubert & Kirchner 2014, Gait Posture 39:5
 
 def f95(n: int) -> float:
     """95 % quantile of F(2, n − 2)."""
-    return (n - 2) / 2 * (0.05 ** (-2 / (n - 2)) - 1)  # F(2, ν) in closed form
+    return float((n - 2) / 2 * (0.05 ** (-2 / (n - 2)) - 1))  # F(2, ν) in closed form
 
 
 def prediction_k2(n: int) -> float:

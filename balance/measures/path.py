@@ -14,7 +14,7 @@ Array = npt.NDArray[np.float64]
 
 
 def seconds(signal: Array, rate_hz: float) -> float:
-    return (signal.shape[-1] - 1) / rate_hz
+    return float((signal.shape[-1] - 1) / rate_hz)
 
 
 def path_mm(signal: Array, rate_hz: float) -> float:

@@ -9,6 +9,7 @@ import os
 import re
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -183,7 +184,7 @@ def _slow_table(path: Path, rows: bytes, width: int) -> npt.NDArray[np.int64]:
 
 
 def _check_rows(path: Path, table: npt.NDArray[np.int64], channels: int) -> None:
-    def at(bad: npt.NDArray[np.bool_], key: str, offset: int) -> None:
+    def at(bad: Any, key: str, offset: int) -> None:
         if bad.any():
             raise FileProblem(path, say(key, file=path, line=int(np.argmax(bad)) + offset))
 

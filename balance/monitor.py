@@ -1,0 +1,246 @@
+"""The live chain: causal, pure, one per rig + stance + calibration; the same numbers live and replayed.
+
+Results do not depend on how samples are cut into blocks, to the last bit. Live numbers are a view, never a finding.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from balance.calibration import Calibration
+from balance.filters import CUTOFF_HZ, CausalLowPass, fits
+from balance.find_loads import unmeasured_limit_n
+from balance.find_support import feet_hull_mm, loaded_tips_mm, stands_on
+from balance.forces import beyond_calibration, cell_forces, usable
+from balance.load_line import Lines, Setup, lines_of
+from balance.moments import ankle_nm
+from balance.reading import LINES, POINTS, LinePlace, Reading, Snapshot
+from balance.rig import SIDES, Rig, Side
+from balance.stance import Stance
+from balance.support import margin, probability_over
+from balance.uncertainty import Sensitivities, line_uncertainty, point_covariance_mm2, sources_of
+from balance.verdict import offset_mm, probability_inside, verdict
+from drivers.samples import SampleBlock
+
+Array = npt.NDArray[np.float64]
+
+SETTLING_CONVERSIONS = 4  # of a bridge converter after a step
+LONGEST_GAP_US = 100_000  # after a longer gap the filter starts anew
+SNAPSHOTS_PER_S = 10
+
+
+class Monitor:
+    """The live chain of one rig, stance and calibration at a nominal rate."""
+
+    def __init__(
+        self,
+        rig: Rig,
+        stance: Stance,
+        calibration: Calibration,
+        *,
+        rate_hz: float,
+        body_weight_n: float | None = None,
+        body_weight_u_n: float = 10.0,
+        touched: bool = False,
+    ) -> None:
+        self._calibration = calibration
+        self._cells = cell_forces(rig, calibration)
+        self._setup = Setup(rig, stance, body_weight_n, body_weight_n, touched)
+        self._sources = sources_of(self._setup, self._cells, calibration.gain_error, body_weight_u_n)
+        self._filter = CausalLowPass(CUTOFF_HZ, rate_hz) if fits(CUTOFF_HZ, rate_hz) else None
+        self._every = max(1, round(rate_hz / SNAPSHOTS_PER_S))
+        self._last_us: int | None = None
+        self._last_sequence: int | None = None
+        self.rate_hz = rate_hz
+
+    @property
+    def delay_ms(self) -> float:
+        """Half the converters' settling time, and the filter's group delay at low frequencies."""
+        settling_ms = SETTLING_CONVERSIONS / 2 / self.rate_hz * 1000
+        filter_ms = math.sqrt(2) / (2 * math.pi * CUTOFF_HZ) * 1000 if self._filter else 0.0
+        return settling_ms + filter_ms
+
+    @property
+    def setup(self) -> Setup:
+        return self._setup
+
+    def zeroed(self, counts: dict[int, float], uncertainty_counts: dict[int, float]) -> Calibration:
+        """The calibration with other zeros, by channel."""
+        channels = [
+            c.model_copy(
+                update={
+                    "zero_counts": counts[c.channel],
+                    "zero_uncertainty_counts": uncertainty_counts[c.channel],
+                }
+            )
+            if c.channel in counts
+            else c
+            for c in self._calibration.channels
+        ]
+        return self._calibration.model_copy(update={"channels": channels})
+
+    def feed(self, block: SampleBlock) -> Reading:
+        """The block's samples, filtered with what came before."""
+        good = usable(block.status, block.counts, self._cells)
+        sequence, us = block.sequence[good], block.board_us[good]
+        forces = np.stack([cell.newtons(block.counts[good, cell.channel]) for cell in self._cells], axis=1)
+        filtered = self._low_pass(forces, sequence, us)
+        columns = [np.ascontiguousarray(filtered[:, i]) for i in range(len(self._cells))]
+        lines = lines_of(columns, self._setup)
+        at = np.flatnonzero(sequence % self._every == 0)
+        snapshots = tuple(
+            self._snapshot(int(sequence[i]), int(us[i]), filtered[i], np.abs(forces[i])) for i in at
+        )
+        return Reading(
+            sequence=sequence,
+            board_us=us,
+            load_n={
+                **{str(side): foot for side, foot in lines.foot_n.items()},
+                **{f"{side}_crutch": hand for side, hand in lines.hand_n.items()},
+            },
+            point_mm={point: np.stack(lines.point_mm[point], axis=1) for point in POINTS},
+            position_pct={line: lines.position_pct(line) for line in LINES},
+            left_out=int((~good).sum()),
+            snapshots=snapshots,
+        )
+
+    def _low_pass(self, forces: Array, sequence: npt.NDArray[np.int64], us: npt.NDArray[np.int64]) -> Array:
+        out = np.empty_like(forces)
+        start = 0
+        for i in range(len(forces)):
+            skipped = self._last_sequence is not None and sequence[i] - self._last_sequence > 1
+            if skipped and self._last_us is not None and us[i] - self._last_us > LONGEST_GAP_US:
+                if self._filter is not None:
+                    out[start:i] = self._filter.run(forces[start:i])
+                    self._filter.restart()
+                else:
+                    out[start:i] = forces[start:i]
+                start = i
+            self._last_sequence, self._last_us = int(sequence[i]), int(us[i])
+        out[start:] = forces[start:] if self._filter is None else self._filter.run(forces[start:])
+        return out
+
+    def _snapshot(self, sequence: int, us: int, filtered_n: Array, raw_n: Array) -> Snapshot:
+        """One sample in full; always computed alone, so that its last bits do not depend on the block."""
+        setup = self._setup
+        forces = [filtered_n[i : i + 1].copy() for i in range(len(filtered_n))]
+        lines = lines_of(forces, setup)
+        sens = Sensitivities(forces, lines, setup, self._cells, self._sources)
+        absent: dict[str, str] = {}
+        valid = {line: bool(lines.valid[line][0]) for line in LINES}
+        rows = {point: sens.point(point) for point in POINTS if valid[point]}
+        shares: dict[Side, float] = {side: float(lines.share[side][0]) for side in SIDES}
+        places: dict[str, LinePlace] = {}
+        for line in LINES:
+            if not valid[line]:
+                absent[line] = "live.not-loaded" if line in ("left", "right", "feet") else "live.no-body-line"
+            elif line in ("feet", "body") and setup.heels_staggered:
+                absent[line] = "live.heels-staggered"
+            else:
+                places[line] = self._place(line, lines, sens, shares, rows)
+        return self._assemble(sequence, us, raw_n, lines, sens, shares, rows, places, absent)
+
+    def _place(
+        self, line: str, lines: Lines, sens: Sensitivities, shares: dict[Side, float], rows: dict[str, Array]
+    ) -> LinePlace:
+        low, high = self._setup.stance.band
+        mean_mm = float(lines.along_mm[line][0])
+        length_mm = float(np.broadcast_to(np.asarray(lines.length_mm[line]), (1,))[0])
+        u_mm = line_uncertainty(line, sens, mean_mm, shares, rows).mm
+        probability = probability_inside(mean_mm, u_mm, low * length_mm, high * length_mm)
+        return LinePlace(
+            position_pct=100 * mean_mm / length_mm,
+            mean_mm=mean_mm,
+            uncertainty_mm=u_mm,
+            offset_mm=offset_mm(mean_mm, low * length_mm, high * length_mm),
+            probability_inside=probability,
+            verdict=verdict(probability),
+        )
+
+    def _assemble(
+        self,
+        sequence: int,
+        us: int,
+        raw_n: Array,
+        lines: Lines,
+        sens: Sensitivities,
+        shares: dict[Side, float],
+        rows: dict[str, Array],
+        places: dict[str, LinePlace],
+        absent: dict[str, str],
+    ) -> Snapshot:
+        setup = self._setup
+        everywhere = np.ones(1, dtype=np.bool_)
+        total_n, weight = float(lines.total_n[0]), setup.body_weight_n
+        feet_valid = bool(lines.valid["feet"][0])
+        total_u_n = missing_n = missing_u_n = None
+        beyond = False
+        if feet_valid:
+            total_row = sens.total()
+            total_u_n = math.sqrt(sens.u2(total_row))
+            if weight is not None and not setup.has_unmeasured_support:
+                missing_n = weight - total_n
+                missing_u_n = math.sqrt(sens.u2(sens.body_weight() - total_row))
+                beyond = missing_n > unmeasured_limit_n(missing_u_n, weight)
+        undecided = beyond or setup.touched
+        if undecided:
+            for line in ("body", "body_on_left", "body_on_right"):
+                if line in places:
+                    places[line] = replace(places[line], verdict="undecided")
+        crutch_pct = None
+        if feet_valid and not setup.crutches_not_measured:
+            whole = weight if setup.from_weight and weight is not None else total_n
+            crutch_pct = 100 * float(lines.support_n[0]) / whole
+        hull = feet_hull_mm(setup, {side: float(lines.foot_n[side][0]) for side in SIDES})
+        margin_mm = probability = None
+        if "body" in rows and len(hull) >= 3:
+            point = (float(lines.point_mm["body"][0][0]), float(lines.point_mm["body"][1][0]))
+            covariance = point_covariance_mm2(sens, shares, rows["body"])
+            margin_mm = margin(point, hull).distance_mm
+            probability = probability_over(np.array(point), covariance, hull)
+        tips = {f"{s}_crutch": tip for s in SIDES if (tip := self._tip(lines, s)) is not None}
+        held = loaded_tips_mm(setup, lines, everywhere) if feet_valid else {}
+        ankles = {s: m for s in SIDES if lines.valid[s][0] and (m := ankle_nm(lines, setup, s)) is not None}
+        return Snapshot(
+            sequence=sequence,
+            board_us=us,
+            delay_ms=self.delay_ms,
+            load_n={
+                **{side: float(lines.foot_n[side][0]) for side in SIDES},
+                **{f"{side}_crutch": float(hand[0]) for side, hand in lines.hand_n.items()},
+            },
+            total_n=total_n,
+            total_n_u=total_u_n if total_u_n is not None else math.nan,
+            body_weight_n=weight,
+            left_pct=100 * shares["left"] if feet_valid else None,
+            right_pct=100 * shares["right"] if feet_valid else None,
+            crutch_pct=crutch_pct,
+            crutch_from="weight" if setup.from_weight else "cells" if lines.vertical_n else None,
+            unmeasured_n=missing_n,
+            unmeasured_n_u=missing_u_n,
+            unmeasured_beyond_limit=beyond,
+            point_mm={p: (float(lines.point_mm[p][0][0]), float(lines.point_mm[p][1][0])) for p in rows},
+            point_u_mm={p: (math.sqrt(sens.u2(r[0])), math.sqrt(sens.u2(r[1]))) for p, r in rows.items()},
+            lines=places,
+            support_mm=hull,
+            tips_mm={**tips, **{k: v for k, v in held.items() if k.startswith("other")}},
+            body_margin_mm=margin_mm,
+            probability_on_feet=probability,
+            stands_on=None if probability is None else "undecided" if undecided else stands_on(probability),
+            ankle_nm={side: float(moment[0]) for side, moment in ankles.items()},
+            beyond_calibration=tuple(beyond_calibration(self._cells, raw_n.tolist())),
+            absent=absent,
+        )
+
+    def _tip(self, lines: Lines, side: Side) -> tuple[float, float] | None:
+        """Where a crutch tip stands: a plate's own reading while it is loaded, else the stance's."""
+        if self._setup.rig.is_crutch_plate(side) and side in lines.crutch_mm:
+            if float(lines.hand_n[side][0]) < self._setup.loaded_n:
+                return None
+            ap, ml = lines.crutch_mm[side]
+            return float(np.ravel(ap)[0]), float(np.ravel(ml)[0])
+        return self._setup.tip_mm(side)
