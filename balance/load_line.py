@@ -234,7 +234,7 @@ def lines_of(forces_n: list[Array], setup: Setup) -> Lines:
 
     ap = moment["left"][0] + moment["right"][0]
     ml = moment["left"][1] + moment["right"][1]
-    point_mm = {side: (_over(moment[side][0], foot_n[side], foot_n[side] >= setup.minimum_n),
+    points: dict[str, tuple[Array, Array]] = {side: (_over(moment[side][0], foot_n[side], foot_n[side] >= setup.minimum_n),
                        _over(moment[side][1], foot_n[side], foot_n[side] >= setup.minimum_n)) for side in SIDES}  # fmt: skip
     points["feet"] = (_over(ap, feet_n, feet_valid), _over(ml, feet_n, feet_valid))
 

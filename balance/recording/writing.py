@@ -41,7 +41,7 @@ def next_folder(out: Path, subject: str, day: str, protocol: str) -> Path:
 def write_private(path: Path, text: str) -> None:
     """Writes a file that only its owner reads, on the disk before it takes its name."""
     temporary = path.with_name(path.name + ".new")
-    with open(
+    with os.fdopen(
         os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w", encoding="utf-8"
     ) as file:
         file.write(text)

@@ -97,26 +97,28 @@ class SimulatedBoard:
 
     def _obey(self, command: wire.Command) -> tuple[int, bytes]:
         kind, argument = command.kind, command.argument
-        if kind not in wire.COMMANDS:
-            return wire.UNKNOWN_COMMAND, b""
+        if kind in (wire.START, wire.TEST, wire.STOP):
+            return self._stream(kind, argument), b""
         if kind == wire.ASK_HELLO:
             return wire.DONE, wire.encode(self._hello())
         if kind == wire.ASK_STATUS:
             return wire.DONE, self._status()
-        if kind == wire.PING:
-            return (wire.DONE if len(argument) >= 8 else wire.BAD_ARGUMENT), b""
-        if kind == wire.GAIN:
-            return (wire.DONE if argument[:1] == b"\x80" else wire.BAD_ARGUMENT), b""
+        if kind not in (wire.PING, wire.GAIN):
+            return wire.UNKNOWN_COMMAND, b""
+        fits = len(argument) >= 8 if kind == wire.PING else argument[:1] == b"\x80"
+        return (wire.DONE if fits else wire.BAD_ARGUMENT), b""
+
+    def _stream(self, kind: int, argument: bytes) -> int:
         if kind == wire.STOP:
             self._streaming = self._test = False
-        elif kind == wire.TEST and len(argument) < 2:
-            return wire.BAD_ARGUMENT, b""
-        elif self._streaming:
-            return wire.NOT_NOW, b""
-        else:
-            self._streaming, self._test, self._since_start = True, kind == wire.TEST, 0
-            self._next_frame = int(self._now_s * self.rate_hz) + 1
-        return wire.DONE, b""
+            return wire.DONE
+        if kind == wire.TEST and len(argument) < 2:
+            return wire.BAD_ARGUMENT
+        if self._streaming:
+            return wire.NOT_NOW
+        self._streaming, self._test, self._since_start = True, kind == wire.TEST, 0
+        self._next_frame = int(self._now_s * self.rate_hz) + 1
+        return wire.DONE
 
     def _status(self) -> bytes:
         dead = self.faults.dead_channel
@@ -153,7 +155,7 @@ class SimulatedBoard:
         if self.faults.dead_channel is not None:
             channels[self.faults.dead_channel][0][:] = CHANNEL_TIMEOUT
         status, dt, counts = (np.stack([c[k] for c in channels], axis=1).tolist() for k in range(3))
-        missed = ~np.stack([c[3] for c in channels], axis=1).all(axis=1)
+        missed = np.logical_not(np.stack([c[3] for c in channels], axis=1).all(axis=1)).tolist()
         for i in range(len(t_s)):
             flags = FLAG_CONVERSION_MISSED if missed[i] else 0
             flags |= FLAG_SETTLING if self._since_start < SETTLING_SAMPLES else 0

@@ -1,0 +1,64 @@
+"""A scenario: who stands how, and what they do (TOML)."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Literal
+
+from pydantic import Field
+
+from balance.files import Described, read_toml
+from balance.rig import Side
+
+MAX_SECONDS = 7200.0
+
+
+class Move(Described):
+    """Something the person does: in ``ramp_s`` to other values, held for ``hold_s``, and back. Absent: unchanged."""
+
+    start_s: float = Field(ge=0)
+    ramp_s: float = Field(default=1.0, gt=0)
+    hold_s: float = Field(default=4.0, ge=0)
+    line_pct: float | None = Field(default=None, ge=-50, le=150)
+    left_share_pct: float | None = Field(default=None, ge=0, le=100)
+    left_crutch_pct: float | None = Field(default=None, ge=0, le=60)
+    right_crutch_pct: float | None = Field(default=None, ge=0, le=60)
+
+    @property
+    def end_s(self) -> float:
+        return self.start_s + 2 * self.ramp_s + self.hold_s
+
+
+class Shift(Move):
+    """A move of load to a side, which the truth lists as a shift."""
+
+    side: Side
+    share_pct: float = Field(ge=50, le=100)
+
+
+class Scenario(Described):
+    """line_pct: where the feet's point stands on the usable lengths, 0 heel edges, 100 rocker lines."""
+
+    schema_: Literal[1] = Field(alias="schema")
+    subject: str = "R7T"
+    protocol: Literal["quiet standing", "weight shift", "free"] = "quiet standing"
+    mass_kg: float = Field(gt=5, le=300)
+    height_m: float = Field(default=1.7, gt=0.5, le=2.5)
+    seconds: float = Field(default=20.0, gt=0, le=MAX_SECONDS)
+    posture: Literal["own", "knees flexed", "hips flexed", "other"] = "own"
+    orthosis_side: Literal["none", "left", "right", "both"] = "both"
+    placing: int = 1
+    line_pct: float = Field(default=55.0, ge=-20, le=120)
+    left_share_pct: float = Field(default=50.0, gt=0, lt=100)
+    left_crutch_pct: float = Field(default=0.0, ge=0, le=60)
+    right_crutch_pct: float = Field(default=0.0, ge=0, le=60)
+    sway_ap_mm: float = Field(default=4.0, ge=0, le=50)
+    sway_ml_mm: float = Field(default=3.0, ge=0, le=50)
+    sway_time_s: float = Field(default=0.8, gt=0.05, le=20)
+    shifts: list[Shift] = Field(default_factory=list, alias="shift")
+    moves: list[Move] = Field(default_factory=list, alias="move")
+
+
+def read_scenario(path: Path) -> Scenario:
+    """A scenario file. Raises FileProblem."""
+    return read_toml(path, Scenario)
