@@ -13,7 +13,7 @@ import numpy as np
 
 from balance.calibration import Calibration, check_fits
 from balance.chain import Prepared, prepare
-from balance.filters import CUTOFF_HZ, SHIFT_CUTOFF_HZ, fits
+from balance.filters import CUTOFF_HZ, SHIFT_CUTOFF_HZ, ImpossibleCutoff, fits
 from balance.find_lines import line_block
 from balance.find_loads import load_block
 from balance.find_moments import moment_block
@@ -45,7 +45,7 @@ def analyse_recording(
 ) -> dict[str, Any]:
     """The findings of the recording in ``folder``; another stance or calibration re-analyses it.
 
-    Raises FileProblem where the recording cannot be read, ValueError for an impossible cut-off.
+    Raises FileProblem where the recording cannot be read, ImpossibleCutoff where the cut-off is at or above half the rate.
     """
     from balance.recording import read_recording
 
@@ -70,6 +70,8 @@ def findings(
     quality = Quality()
     cells = cell_forces(trial.rig, calibration, trial.zero_after_counts)
     prepared = prepare(block, cells)
+    if cutoff_hz is not None and cutoff_hz != CUTOFF_HZ and cutoff_hz >= prepared.rate_hz / 2:
+        raise ImpossibleCutoff(cutoff_hz, prepared.rate_hz)
     applied_hz = cutoff_hz if cutoff_hz is not None and fits(cutoff_hz, prepared.rate_hz) else None
     forces = list(prepared.filtered_n(applied_hz))
     setup, lines = _lines(forces, trial, stance, prepared, quality)

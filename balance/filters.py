@@ -15,6 +15,14 @@ HIGHEST_OF_RATE = 0.4  # a cut-off must be below this part of the rate, else the
 SHORTEST = 10  # samples that the zero-phase filter's padding needs
 
 
+class ImpossibleCutoff(ValueError):
+    """A cut-off at or above half the rate: there is no such filter."""
+
+    def __init__(self, cutoff_hz: float, rate_hz: float) -> None:
+        self.cutoff_hz, self.rate_hz = cutoff_hz, rate_hz
+        super().__init__(f"{cutoff_hz} Hz at {rate_hz} samples a second")
+
+
 def fits(cutoff_hz: float, rate_hz: float) -> bool:
     """A low-pass at ``cutoff_hz`` makes sense at this rate."""
     return cutoff_hz < HIGHEST_OF_RATE * rate_hz

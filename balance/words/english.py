@@ -1,7 +1,26 @@
 """Every English sentence of the program, by key. Places in braces are filled by ``balance.words.say``."""
 
 # --- links and boards (drivers' errors and events) ---
-LINKS: dict[str, str] = {}
+LINKS: dict[str, str] = {
+    "error.board": "The board reports a fault.",
+    "error.port-not-found": "{port}: there is no such port, or nothing answers there ({reason}). Plug the board in, or see "
+    "the ports with: bandstand devices",
+    "error.port-busy": "{port}: another program has this port. Close it and try again.",
+    "error.no-permission": "{port}: you may not open this port. Linux: add yourself to the group dialout "
+    "(sudo usermod -a -G dialout $USER) and log in again; macOS and Windows: close other programs, then replug the board.",
+    "error.wrong-board": "{port}: no board answered within 3 s. Is it the right port, is the board powered and flashed?",
+    "error.wrong-version": "{port}: the board speaks version {found} of the wire format; this program knows {known}. "
+    "Flash the firmware that belongs to this program.",
+    "error.lost-link": "{port}: the board fell silent. Check plug and power; it is looked for until it answers.",
+    "event.skipped": "{count} messages came damaged and were left out",
+    "event.board-counters": "the board reports: {what}",
+    "event.restarted": "the board restarted (boot {boot}, cause {cause}); its clock was continued",
+    "event.port-gone": "{port} is gone ({reason}): replug the board, it is looked for",
+    "event.silent": "{port} has been silent for 0.5 s: check plug and power, the board is looked for",
+    "event.other-board": "{port}: another board answers ({board}); plug the first one in again",
+    "event.reconnected": "{port}: the board answers again; what was missed stays a gap",
+    "event.ended": "that was all",
+}
 
 # --- files: rig, stance, calibration, recordings ---
 FILES: dict[str, str] = {
@@ -113,6 +132,45 @@ FINDINGS: dict[str, str] = {
     "line.body": "body line",
     "line.body_on_left": "body line on the left shoe",
     "line.body_on_right": "body line on the right shoe",
+    "words.in-band": "in the band",
+    "words.likely-in": "likely in the band",
+    "words.too-close": "too close to call (± {pm} mm)",
+    "words.likely-out": "likely outside",
+    "words.ahead": "{mm} mm ahead of the band",
+    "words.behind": "{mm} mm behind the band",
+    "words.undecided": "too close to call: something unmeasured may hold",
+    "words.not-measured": "not measured",
+    "words.body-not-measured": "body line: not measured",
+    "words.over-feet": "body line over the feet",
+    "words.over-feet-crutches": "body line over the feet (crutches carry {pct} %)",
+    "words.feet-undecided": "body line over the feet or not: too close to call",
+    "words.ahead-of-feet": "body line {mm} mm{pm} ahead of the feet: the crutches help to hold it",
+    "words.behind-of-feet": "body line {mm} mm{pm} behind the feet: held by the crutches or by something else",
+    "words.beside-of-feet": "body line {mm} mm{pm} beside the feet: held by the crutches or by something else",
+    "words.pm": " (± {pm})",
+    "words.weight-unknown": "body weight not known",
+    "words.held-elsewhere": "{kg} kg are held somewhere else: a hand, a bar, a helper?",
+    "words.nothing-seen": "nothing seen (± {pm} kg)",
+    "summary.head": "{recording}: {protocol}, {seconds:.0f} s",
+    "summary.state": " ({state})",
+    "summary.no-load": "  no load on the feet: nothing found",
+    "summary.foot": "  on the {side} foot          {kg:.0f} kg, {pct:.0f} % of body weight",
+    "summary.foot-kg": "  on the {side} foot          {kg:.0f} kg",
+    "summary.crutches": "  on the crutches           {kg:.0f} kg, {pct:.0f} % (at most {peak:.0f} %)",
+    "summary.elsewhere": "  held elsewhere            {words}",
+    "summary.body-line": "  body line, {side} shoe      {words}",
+    "summary.foot-point": "  foot point, {side}          {words}",
+    "summary.line": "{words}: {mm:.0f} mm from the heel edge (± {pm}), {pct:.0f} % of the usable length",
+    "summary.support": "  {words}",
+    "summary.ankle": "  ankle moment, {side}        {nm:.0f} N·m (± {pm})",
+    "summary.entered": "; you entered {nm:g}",
+    "summary.shift": "  shift to the {side}{start}: {pct:.0f} % of body weight for {seconds:.1f} s{crutch}",
+    "summary.shift-at": " at {at:.1f} s",
+    "summary.shift-crutch": ", crutches {pct:.0f} %",
+    "summary.shift-peak": "  shift to the {side}{start}: up to {pct:.0f} % of both feet's load, not held",
+    "summary.level": "  {side} side: {level}",
+    "summary.sway": "  sway: RMS distance {rms:.1f} mm, path {path:.0f} mm, 95 % ellipse {area:.0f} mm²",
+    "summary.quality": "  ! {text}",
     "part.masses and creep": "the masses of the calibration and creep",
     "part.cells": "the cells",
     "part.cell places": "where the cells stand",
@@ -138,13 +196,105 @@ MEASURES: dict[str, str] = {
 }
 
 # --- simulated person and scenarios ---
-SIMULATION: dict[str, str] = {}
+SIMULATION: dict[str, str] = {
+    "live.not-loaded": "not loaded",
+    "live.no-body-line": "not measured: a crutch without cells or place",
+    "live.heels-staggered": "the heel edges are too far apart for one mean",
+}
 
 # --- trials and protocols ---
-TRIALS: dict[str, str] = {}
+TRIALS: dict[str, str] = {
+    "session.reader-died": "Reading stopped: {reason}. What was recorded is kept; start again.",
+    "session.cue": "now: {detail}",
+    "session.marked": "marked",
+    "session.zeroed": "zero taken",
+    "session.zero-not-now": "No zero now: it needs 2 s of readings and no trial that runs.",
+    "session.zero-moves": "No zero: the cell under the {under} moves by {moves:.1f} N (at most {limit:.1f} N). Leave the "
+    "plates and crutches alone for 2 s.",
+    "session.zero-loaded": "No zero: {load:.0f} N stand on the {side} plate (at most {limit:.0f} N). Everybody off, then again.",
+}
 
 # --- commands: help, messages, terminal view ---
-COMMANDS: dict[str, str] = {}
+COMMANDS: dict[str, str] = {
+    "help.bandstand": "Standing balance from load cells: where the body line falls on each shoe, how sure, what the "
+    "crutches carry. Not a medical device; findings are for licensed practice to judge.",
+    "help.demo": "The whole job with a simulated person: live view, a quiet-standing and a weight-shift trial, findings.\n\n"
+    "Example: bandstand demo --no-window",
+    "help.live": "The live picture on a board.\n\n"
+    "Example: bandstand live --rig rig.toml --stance stance.toml --calibration calibration.json --subject R7T",
+    "help.record": "A trial without a window; the last line is the recording's folder.\n\n"
+    "Example: bandstand record --protocol quiet-standing --seconds 30 --port /dev/ttyUSB0 --rig rig.toml "
+    "--stance stance.toml --calibration calibration.json --subject R7T --out recordings",
+    "help.devices": "Which ports have a board on them, and what it says of itself.\n\nExample: bandstand devices",
+    "help.replay": "A recording as if live.\n\nExample: bandstand replay R7T/2026-03-02/01-quiet-standing --speed 2",
+    "help.analyse": "Recordings, or folders of them, to findings.\n\n"
+    "Example: bandstand analyse recordings --format json --out findings.json",
+    "help.simulate": "Recordings of a described person with their truth beside them, or a board to connect to.\n\n"
+    "Example: bandstand simulate --scenario scenario.toml --out made-up",
+    "help.repair": "Closes an interrupted recording.\n\nExample: bandstand repair R7T/2026-03-02/02-weight-shift",
+    "help.format": "How to print the result.",
+    "help.analyse.paths": "Recordings, or folders that hold some.",
+    "help.analyse.out": "A file for the result instead of the screen.",
+    "help.analyse.cutoff": "Low-pass cut-off in Hz, or none.",
+    "help.analyse.spectrum": "How spectra are made.",
+    "help.analyse.stance": "Another stance file than the recording's own.",
+    "help.analyse.calibration": "Another calibration file than the recording's own.",
+    "help.recording": "The folder of a recording.",
+    "help.devices.port": "Ask only this port; may be given several times.",
+    "help.port": "The board's port, for example /dev/ttyUSB0, COM3 or socket://127.0.0.1:5000; found by itself if only one answers.",
+    "help.rig": "The rig file (rig.toml).",
+    "help.stance": "The stance file (stance.toml).",
+    "help.calibration": "The calibration file (calibration.json).",
+    "help.subject": "A code for the person: letters, digits, - and _; never a name.",
+    "help.weight": "The body weight as standing (clothes, shoes, orthoses, crutches), newtons.",
+    "help.terminal": "The terminal view instead of the window.",
+    "help.record.protocol": "quiet-standing, weight-shift or free.",
+    "help.record.seconds": "How long; without it the protocol's own length.",
+    "help.record.out": "The folder that holds subjects' folders.",
+    "help.replay.speed": "1 is real time, 2 twice as fast.",
+    "help.replay.format": "json: the live chain's numbers, ten a second of the recording, at once.",
+    "help.simulate.scenario": "The scenario file; without it the demo's quiet standing.",
+    "help.seed": "The same number gives the same samples.",
+    "help.simulate.rate": "Samples a second.",
+    "help.simulate.seconds": "How long; without it the scenario's own length, or until stopped.",
+    "help.simulate.serve": "Serve a board on a pseudo-terminal, whose path is printed first.",
+    "help.simulate.tcp": "With --serve: on a socket:// address of this computer instead.",
+    "help.demo.seconds": "Seconds of quiet standing.",
+    "help.demo.out": "The folder for the recordings.",
+    "help.demo.no-window": "No view, as fast as it goes, then it ends.",
+    "command.os-error": "{file}: {reason}. Check name, folder and permission.",
+    "command.no-recordings": "{path}: no recording in it (a folder with trial.json). Name a recording or a folder of them.",
+    "command.progress": "{done} of {of} recordings",
+    "command.some-broken": "{broken} of {of} recordings could not be read; their rows say why.",
+    "command.cutoff": "--cutoff {text}: must be a number of hertz above 0, or none.",
+    "command.cutoff-rate": "--cutoff {text}: not below half of the {rate:.1f} samples a second of {recording}. Choose a lower one.",
+    "command.repaired": "{recording}: closed; what was recorded is whole.",
+    "command.nothing-to-repair": "{recording}: closed already, nothing to do.",
+    "command.board": "{port}: board {id}, {channels} channels at {rate:g}/s, firmware {firmware}",
+    "command.no-board": "No board found. Plug it in, then: bandstand devices",
+    "command.many-boards": "Several boards answer ({ports}): choose one with --port.",
+    "command.files-needed": "--rig, --stance and --calibration are needed: without them counts mean nothing.",
+    "command.protocol": "--protocol {name}: unknown. Known: quiet-standing, weight-shift, free.",
+    "command.recording": "recording into {folder}",
+    "command.out-or-serve": "Say where to: --out DIR for recordings, or --serve for a board.",
+    "terminal.title": "{subject} · {trial} · {link} · delay {delay:.0f} ms",
+    "terminal.keys": "space start/stop · m mark · z zero · q quit",
+    "terminal.recording": "{protocol} {seconds:.0f} of {planned} s",
+    "terminal.ready": "ready",
+    "terminal.waiting": "waiting for readings",
+    "terminal.link-ok": "link ok, {rate:.0f} readings a second",
+    "terminal.link-lost": "LINK LOST: looked for",
+    "terminal.link-waiting": "no readings yet",
+    "terminal.link-ended": "ended",
+    "terminal.side": "{side} shoe",
+    "terminal.load": "{side} leg {kg:>4.0f} kg {pct}",
+    "terminal.pct": "{pct:.0f} % of body weight",
+    "terminal.crutches": "crutches {kg:.0f} kg, {pct:.0f} %",
+    "terminal.crutches-unknown": "crutches: not measured",
+    "terminal.elsewhere": "held elsewhere: {words}",
+    "terminal.body": "body line {side}: {words}",
+    "terminal.legend": "[ ] band   | heel edge, rocker line   # body line ±   ^ foot point",
+}
 
 # --- window ---
 WINDOW: dict[str, str] = {}

@@ -1,0 +1,19 @@
+"""The command line's top: its commands, each imported when it runs, so that --help is there at once."""
+
+from __future__ import annotations
+
+import typer
+
+from balance.command_line import analyse, demo, devices, live, record, repair, replay, simulate
+from balance.words import say
+
+app = typer.Typer(
+    help=say("help.bandstand"),
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+for module in (demo, live, record, devices, replay, analyse, simulate, repair):
+    name = module.__name__.rsplit(".", 1)[1]
+    app.command(name, help=say(f"help.{name}"))(module.run)

@@ -1,0 +1,38 @@
+"""bandstand live: the live picture on a board."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from balance.words import say
+
+
+def run(
+    port: Annotated[str | None, typer.Option(help=say("help.port"))] = None,
+    rig: Annotated[Path | None, typer.Option(help=say("help.rig"))] = None,
+    stance: Annotated[Path | None, typer.Option(help=say("help.stance"))] = None,
+    calibration: Annotated[Path | None, typer.Option(help=say("help.calibration"))] = None,
+    subject: Annotated[str, typer.Option(help=say("help.subject"))] = "unnamed",
+    body_weight_n: Annotated[
+        float | None, typer.Option("--body-weight-n", min=1, help=say("help.weight"))
+    ] = None,
+    out: Annotated[Path, typer.Option(help=say("help.record.out"))] = Path(),
+    terminal: Annotated[bool, typer.Option("--terminal", help=say("help.terminal"))] = False,
+) -> None:
+    from balance.command_line.setting_up import described, find_port, needed
+    from balance.command_line.showing import show
+    from balance.session import Session
+    from drivers.serial_board import SerialBoard
+
+    floor = needed(rig, stance, calibration)
+    board = SerialBoard(find_port(port))
+    show(
+        lambda on_news: Session(
+            board, floor.rig, floor.stance, floor.calibration,
+            described=described(subject, body_weight_n), out=out, on_news=on_news,
+        ),
+        terminal=terminal,
+    )  # fmt: skip

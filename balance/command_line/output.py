@@ -1,0 +1,62 @@
+"""What every command shares: results to stdout, sentences to stderr, wrong input to status 2, signals to a clean end."""
+
+from __future__ import annotations
+
+import json
+import signal
+import sys
+import threading
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import typer
+
+from balance.words import say
+
+
+def report(error: BaseException) -> bool:
+    """Prints the sentences of a known error to stderr; False where it is not one of ours."""
+    code, facts = getattr(error, "code", None), getattr(error, "facts", None)
+    if isinstance(code, str) and isinstance(facts, dict):
+        message(say(code, **facts))
+        return True
+    if type(error).__name__ == "FileProblem" and type(error).__module__ == "balance.files":
+        message(str(error))
+        return True
+    if isinstance(error, OSError):
+        message(say("command.os-error", file=error.filename or "", reason=error.strerror or str(error)))
+        return True
+    return False
+
+
+def message(text: str) -> None:
+    """A sentence for the person, to stderr."""
+    typer.echo(text, err=True)
+
+
+def wrong(key: str, **facts: object) -> typer.Exit:
+    """Says what is wrong with the input; raise what it returns."""
+    message(say(key, **facts))
+    return typer.Exit(2)
+
+
+def result(text: str, out: Path | None = None) -> None:
+    """A result, to stdout or a file."""
+    if out is None:
+        sys.stdout.write(text if text.endswith("\n") else text + "\n")
+        sys.stdout.flush()
+    else:
+        out.write_text(text if text.endswith("\n") else text + "\n", encoding="utf-8")
+
+
+def strict_json(value: Any) -> str:
+    """JSON without NaN."""
+    return json.dumps(value, ensure_ascii=False, indent=1, allow_nan=False)
+
+
+def on_stop(action: Callable[[], None]) -> None:
+    """SIGINT and SIGTERM call ``action`` instead of ending the program; only in the main thread."""
+    if threading.current_thread() is threading.main_thread():
+        for number in (signal.SIGINT, signal.SIGTERM):
+            signal.signal(number, lambda *_: action())

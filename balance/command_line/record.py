@@ -1,0 +1,55 @@
+"""bandstand record: a trial without a window."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from balance.command_line.output import message, on_stop, result, wrong
+from balance.words import say
+
+
+def run(
+    protocol: Annotated[str, typer.Option(help=say("help.record.protocol"))] = "quiet-standing",
+    seconds: Annotated[
+        float | None, typer.Option(min=0.1, max=86400, help=say("help.record.seconds"))
+    ] = None,
+    out: Annotated[Path, typer.Option(help=say("help.record.out"))] = Path(),
+    port: Annotated[str | None, typer.Option(help=say("help.port"))] = None,
+    rig: Annotated[Path | None, typer.Option(help=say("help.rig"))] = None,
+    stance: Annotated[Path | None, typer.Option(help=say("help.stance"))] = None,
+    calibration: Annotated[Path | None, typer.Option(help=say("help.calibration"))] = None,
+    subject: Annotated[str, typer.Option(help=say("help.subject"))] = "unnamed",
+    body_weight_n: Annotated[
+        float | None, typer.Option("--body-weight-n", min=1, help=say("help.weight"))
+    ] = None,
+) -> None:
+    from balance.command_line.setting_up import described, find_port, needed
+    from balance.protocols import by_name
+    from balance.session import Session
+    from drivers.serial_board import SerialBoard
+
+    chosen = by_name(protocol)
+    if chosen is None:
+        raise wrong("command.protocol", name=protocol)
+    floor = needed(rig, stance, calibration)
+    session = Session(
+        SerialBoard(find_port(port)), floor.rig, floor.stance, floor.calibration,
+        described=described(subject, body_weight_n), out=out,
+    )  # fmt: skip
+    on_stop(session.request_stop)
+    try:
+        session.open()
+        message(say("command.recording", folder=session.begin_trial(chosen, seconds)))
+        session.start()
+        session.trial_over.wait()
+    finally:
+        session.stop()
+    state = session.latest()
+    if state.problem:
+        message(state.problem)
+    result(str(state.recorded))
+    if state.problem:
+        raise typer.Exit(1)

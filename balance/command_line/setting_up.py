@@ -1,0 +1,69 @@
+"""Options that live and record share: the port, the rig's files, the person."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from balance import demo
+from balance.command_line.output import wrong
+
+if TYPE_CHECKING:
+    from balance.calibration import Calibration
+    from balance.rig import Rig
+    from balance.session import Described
+    from balance.stance import Stance
+
+
+@dataclass(frozen=True)
+class Floor:
+    """A rig with its stance and calibration."""
+
+    rig: Rig
+    stance: Stance
+    calibration: Calibration
+
+
+def read_floor(rig: Path, stance: Path, calibration: Path) -> Floor:
+    """The three files, checked against each other. Raises FileProblem."""
+    from balance.calibration import check_fits, read_calibration
+    from balance.rig import read_rig
+    from balance.stance import read_stance
+
+    the_rig, known = read_rig(rig), read_calibration(calibration)
+    check_fits(calibration, the_rig, known)
+    return Floor(the_rig, read_stance(stance), known)
+
+
+def demo_floor() -> Floor:
+    return read_floor(demo.path("rig.toml"), demo.path("stance.toml"), demo.path("calibration.json"))
+
+
+def needed(rig: Path | None, stance: Path | None, calibration: Path | None) -> Floor:
+    """The files named by the options; all three are needed."""
+    if rig is None or stance is None or calibration is None:
+        raise wrong("command.files-needed")
+    return read_floor(rig, stance, calibration)
+
+
+def find_port(port: str | None) -> str:
+    """The port named, else the only one with a board on it."""
+    if port is not None:
+        return port
+    from drivers.finder import find_boards
+
+    boards = [found.port for found in find_boards() if found.info]
+    if len(boards) != 1:
+        raise wrong("command.no-board" if not boards else "command.many-boards", ports=", ".join(boards))
+    return boards[0]
+
+
+def described(subject: str | None, body_weight_n: float | None) -> Described:
+    from balance.session import Described
+    from balance.trial import Subject
+
+    origin = {"body_weight_from": "entered"} if body_weight_n is not None else {}
+    return Described(
+        subject=Subject.model_validate({"code": subject, "body_weight_n": body_weight_n, **origin})
+    )

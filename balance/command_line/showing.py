@@ -1,0 +1,46 @@
+"""Shows a session: in the window where there is one, else in the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from balance.command_line.output import message
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from balance.protocols import Protocol
+    from balance.session import Session
+
+Making = "Callable[[Callable[[], None]], Session]"
+
+
+def findings_lines(folder: Path) -> list[str]:
+    """The findings of a closed recording, in words."""
+    from balance.analysis import analyse_recording
+    from balance.findings_words import summary_lines
+
+    return summary_lines(analyse_recording(folder))
+
+
+def show(
+    make: Callable[[Callable[[], None]], Session],
+    *,
+    terminal: bool,
+    trials: list[tuple[Protocol, float | None]] | None = None,
+) -> None:
+    """Until the user ends it or the source does; ``trials`` are recorded one after the other by themselves."""
+    if not terminal:
+        from balance.window.probe import qt_problem
+
+        problem = qt_problem()
+        if problem is None:
+            from balance.window.app import run
+
+            run(make, findings_lines, trials or [])
+            return
+        message(problem)
+    from balance.command_line.terminal_view import run_terminal
+
+    run_terminal(make, findings_lines, trials or [])

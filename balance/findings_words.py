@@ -1,0 +1,184 @@
+"""Findings in the words that a person reads; they judge nobody. ± is the expanded uncertainty, k = 2, rounded up."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from balance.rig import SIDES
+from balance.words import say
+
+GRAVITY = 9.80665
+LIKELY, SURE = 0.80, 0.95
+UNLIKELY, SURELY_NOT = 0.20, 0.05
+
+
+def expanded(u: float) -> int:
+    """± as a person reads it: twice the standard uncertainty, rounded up to a whole number."""
+    return math.ceil(2 * u - 1e-9)
+
+
+def band_words(probability: float, offset_mm: float, u_mm: float, verdict: str) -> str:
+    """Where a line falls against its band."""
+    if verdict == "undecided" and not SURELY_NOT < probability < SURE:
+        return say("words.undecided")
+    if probability >= SURE:
+        return say("words.in-band")
+    if probability <= SURELY_NOT:
+        key = "words.ahead" if offset_mm > 0 else "words.behind"
+        return say(key, mm=max(1, round(abs(offset_mm))))
+    if probability >= LIKELY:
+        return say("words.likely-in")
+    return say("words.likely-out") if probability <= UNLIKELY else say("words.too-close", pm=expanded(u_mm))
+
+
+def stands_words(
+    stands_on: str | None,
+    margin_mm: float | None,
+    u_mm: float | None,
+    crutch_pct: float | None,
+    where: str = "ahead",
+) -> str:
+    """Is the body line over the feet, or do the crutches help to hold it."""
+    if stands_on is None or margin_mm is None:
+        return say("words.body-not-measured")
+    if stands_on == "feet":
+        if crutch_pct is None or abs(crutch_pct) < 0.5:
+            return say("words.over-feet")
+        return say("words.over-feet-crutches", pct=round(crutch_pct))
+    if stands_on == "undecided":
+        return say("words.feet-undecided")
+    pm = "" if u_mm is None else say("words.pm", pm=expanded(u_mm))
+    return say(f"words.{where}-of-feet", mm=round(-margin_mm), pm=pm)
+
+
+def kg(newtons: float) -> float:
+    return newtons / GRAVITY
+
+
+def held_elsewhere_words(missing_n: float | None, u_n: float | None, beyond: bool) -> str:
+    """What something unmeasured carries."""
+    if missing_n is None or u_n is None:
+        return say("words.weight-unknown")
+    if beyond:
+        return say("words.held-elsewhere", kg=round(kg(missing_n)))
+    return say("words.nothing-seen", pm=math.ceil(2 * kg(u_n)))
+
+
+def summary_lines(result: dict[str, Any]) -> list[str]:
+    """The findings of one recording for a person, a line each; ends with what was not examined."""
+    load, time = result["load"], result["time"]
+    head = say(
+        "summary.head", recording=result["recording"], protocol=result["protocol"], seconds=time["duration_s"]
+    )
+    lines = [head if result["state"] == "complete" else head + say("summary.state", state=result["state"])]
+    lines += _load_lines(load)
+    for side in SIDES:
+        line = result["load_line"][f"body_on_{side}"]
+        lines.append(say("summary.body-line", side=side, words=_line(line)))
+    for side in SIDES:
+        lines.append(say("summary.foot-point", side=side, words=_line(result["load_line"][side])))
+    support = result["support"]
+    where = _where(result)
+    words = stands_words(
+        support["stands_on"],
+        support["body_margin_mm"],
+        support["body_margin_mm_u"],
+        load["crutch_pct"],
+        where,
+    )
+    lines.append(say("summary.support", words=words))
+    for side in SIDES:
+        lines += _moment_line(result["moment"][side], side)
+    lines += [_shift_line(shift) for shift in result["shifts"]]
+    for side, level in result["levels"].items():
+        if level is not None:
+            lines.append(say("summary.level", side=side, level=level))
+    sway = result["sway"]["resultant"]
+    if sway.get("rms_distance_mm") is not None and sway.get("path_mm") is not None:
+        lines.append(
+            say(
+                "summary.sway",
+                rms=sway["rms_distance_mm"],
+                path=sway["path_mm"],
+                area=sway["ellipse95_area_mm2"],
+            )
+        )
+    for entry in result["quality"]:
+        if entry["level"] != "note":
+            lines.append(say("summary.quality", text=entry["text"]))
+    lines.append(say("caution.not-examined"))
+    return lines
+
+
+def _load_lines(load: dict[str, Any]) -> list[str]:
+    if load["total_n"] is None:
+        return [say("summary.no-load")]
+    feet_n = (
+        load["total_n"] * (1 - (load["crutch_pct"] or 0.0) / 100)
+        if load["crutch_from"] != "weight"
+        else load["total_n"]
+    )
+    weight = load["body_weight_n"]
+    lines = []
+    for side in SIDES:
+        foot_n = feet_n * load[f"{side}_pct"] / 100
+        if weight is None:
+            lines.append(say("summary.foot-kg", side=side, kg=kg(foot_n)))
+        else:
+            lines.append(say("summary.foot", side=side, kg=kg(foot_n), pct=100 * foot_n / weight))
+    if load["crutch_pct"] is not None:
+        whole = weight if load["crutch_from"] == "weight" else load["total_n"]
+        on_kg = kg(whole * load["crutch_pct"] / 100)
+        lines.append(say("summary.crutches", kg=on_kg, pct=load["crutch_pct"], peak=load["crutch_peak_pct"]))
+    if load["unmeasured_pct"] is not None and weight is not None:
+        u_n = load["unmeasured_pct_u"] * weight / 100
+        missing_n = load["unmeasured_pct"] * weight / 100
+        beyond = missing_n > max(2 * u_n, 0.02 * weight, 15.0)
+        lines.append(say("summary.elsewhere", words=held_elsewhere_words(missing_n, u_n, beyond)))
+    return lines
+
+
+def _line(line: dict[str, Any]) -> str:
+    if line["mean_mm"] is None:
+        return say("words.not-measured")
+    words = band_words(line["probability_inside"], line["offset_mm"], line["uncertainty_mm"], line["verdict"])
+    return say(
+        "summary.line",
+        words=words,
+        mm=line["mean_mm"],
+        pm=expanded(line["uncertainty_mm"]),
+        pct=line["mean_pct"],
+    )
+
+
+def _where(result: dict[str, Any]) -> str:
+    """Which way the body line lies off the feet: ahead, behind or beside."""
+    positions = [result["load_line"][f"body_on_{side}"]["mean_pct"] for side in SIDES]
+    if all(p is not None and p > 100 for p in positions):
+        return "ahead"
+    return "behind" if all(p is not None and p < 0 for p in positions) else "beside"
+
+
+def _moment_line(moment: dict[str, Any], side: str) -> list[str]:
+    if moment["ankle_mean_nm"] is None:
+        return []
+    text = say("summary.ankle", side=side, nm=moment["ankle_mean_nm"], pm=expanded(moment["ankle_mean_nm_u"]))
+    if moment["resisting_moment_nm"] is not None and moment["used_pct"] is not None:
+        text += say("summary.entered", nm=moment["resisting_moment_nm"])
+    return [text]
+
+
+def _shift_line(shift: dict[str, Any]) -> str:
+    start = "" if shift["start_s"] is None else say("summary.shift-at", at=shift["start_s"])
+    if shift["hold_s"] is None or shift["body_weight_pct"] is None:
+        return say("summary.shift-peak", side=shift["side"], start=start, pct=shift["peak_share_pct"])
+    crutch = "" if shift["crutch_pct"] is None else say("summary.shift-crutch", pct=shift["crutch_pct"])
+    return say(
+        "summary.shift",
+        side=shift["side"],
+        start=start,
+        pct=shift["body_weight_pct"],
+        seconds=shift["hold_s"],
+        crutch=crutch,
+    )

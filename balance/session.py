@@ -1,0 +1,406 @@
+"""One source, its reader thread, the monitor, and the trial that is being recorded. No Qt, no port."""
+
+from __future__ import annotations
+
+import datetime
+import threading
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from balance import __version__
+from balance.calibration import Calibration
+from balance.monitor import Monitor
+from balance.protocols import Protocol
+from balance.protocols.protocol import State, after
+from balance.reading import PARTS, Snapshot
+from balance.recording import Recorder, next_folder
+from balance.rig import SIDES, Rig
+from balance.stance import Stance
+from balance.trial import Orthosis, Posture, Subject, Trial
+from balance.words import say
+from drivers.samples import BoardInfo, LinkEvent, SampleBlock, Source
+
+Array = npt.NDArray[np.float64]
+Link = Literal["waiting", "ok", "lost", "ended"]
+
+TAIL_S = 20.0
+ZERO_S = 2.0  # a zero is the mean of so much of an unloaded cell
+ZERO_MOVES_N = 1.0  # a zero whose SD is larger is refused; tool default
+EVENT_KINDS = {
+    "lost": "fault",
+    "fault": "fault",
+    "reconnected": "reconnect",
+    "clock": "fault",
+    "ended": "fault",
+}
+
+
+@dataclass(frozen=True)
+class LiveState:
+    """What a view draws: the newest picture, the last 20 s of loads, link and trial. Never waits for anything."""
+
+    link: Link
+    state: State
+    protocol: str | None
+    seconds: float
+    planned_s: float | None
+    snapshot: Snapshot | None
+    body_pct: dict[str, float]  # newest body line on each shoe, every sample's
+    tail_s: Array  # (n,) seconds, the newest 0
+    tail_n: dict[str, Array]
+    rate_hz: float
+    messages: tuple[str, ...]
+    problem: str | None
+    recorded: Path | None
+    subject: str | None = None
+    readings: int = 0
+
+
+@dataclass
+class Described:
+    """What is known of the person and the occasion; goes into each trial.json."""
+
+    subject: Subject | None = None
+    placing: int | None = 1
+    orthosis: Orthosis | None = None
+    posture: Posture | None = None
+    notes: str | None = None
+
+
+@dataclass
+class _Running:
+    recorder: Recorder
+    protocol: Protocol
+    seconds: float | None
+    first_us: int | None = None
+    last_us: int = 0
+    cues: deque[Any] = field(default_factory=deque)
+
+
+class Session:
+    """Owns the reader thread, the recorder and the trial's state; is handed a Source."""
+
+    def __init__(
+        self,
+        source: Source,
+        rig: Rig,
+        stance: Stance,
+        calibration: Calibration,
+        *,
+        described: Described | None = None,
+        out: Path | None = None,
+        on_news: Callable[[], None] = lambda: None,
+    ) -> None:
+        self.rig, self.stance, self.calibration = rig, stance, calibration
+        self.described = described or Described()
+        self._source, self._out, self._on_news = source, out, on_news
+        self._lock = threading.RLock()
+        self._monitor: Monitor | None = None
+        self._info: BoardInfo | None = None
+        self._link: Link = "waiting"
+        self._state: State = "waiting"
+        self._running: _Running | None = None
+        self._recorded: Path | None = None
+        self._snapshot: Snapshot | None = None
+        self._body_pct: dict[str, float] = {}
+        self._tail: deque[tuple[Array, dict[str, Array]]] = deque()
+        self._raw: deque[SampleBlock] = deque()
+        self._messages: deque[str] = deque(maxlen=4)
+        self._problem: str | None = None
+        self._told = False
+        self._readings = 0
+        self._last_us = 0
+        self._thread = threading.Thread(target=self._run, name="reader", daemon=True)
+        self.finished = threading.Event()  # the reader thread has ended
+        self.trial_over = threading.Event()  # a trial was recorded, or there will be none
+
+    # --- life ---
+
+    def open(self) -> BoardInfo:
+        """Connects the source. Raises BoardError."""
+        self._info = self._source.open()
+        self._monitor = self._new_monitor(self._info)
+        return self._info
+
+    def start(self) -> None:
+        """Opens if that was not done, and starts the reader thread."""
+        if self._info is None:
+            self.open()
+        self._thread.start()
+
+    def request_stop(self) -> None:
+        """Asks everything to end soon; safe in a signal handler."""
+        self._source.stop()
+
+    def stop(self) -> None:
+        """Stops for real: source, thread, recording."""
+        self._source.stop()
+        if self._thread.is_alive():
+            self._thread.join()
+        self.end_trial()
+        self._source.close()
+
+    def _new_monitor(self, info: BoardInfo) -> Monitor:
+        subject = self.described.subject
+        weight = subject.body_weight_n if subject else None
+        given = subject.body_weight_uncertainty_n if subject else None
+        measured = subject is not None and subject.body_weight_from == "measured"
+        u_n = given if given is not None else 3.0 if measured else 10.0
+        return Monitor(
+            self.rig,
+            self.stance,
+            self.calibration,
+            rate_hz=info.rate_hz,
+            body_weight_n=weight,
+            body_weight_u_n=u_n,
+        )
+
+    def _run(self) -> None:
+        try:
+            while self._link != "ended":
+                for item in self._source.read():
+                    if isinstance(item, SampleBlock):
+                        self._take(item)
+                    else:
+                        self._happened(item)
+        except Exception as error:  # a dead reader must be seen, whatever killed it
+            self._problem = say("session.reader-died", reason=f"{type(error).__name__}: {error}")
+        finally:
+            self.end_trial()
+            self.finished.set()
+            self.trial_over.set()
+            self._news()
+
+    def _news(self) -> None:
+        if not self._told:
+            self._told = True
+            self._on_news()
+
+    # --- what comes in ---
+
+    def _take(self, block: SampleBlock) -> None:
+        if len(block) == 0 or self._monitor is None:
+            return
+        with self._lock:
+            over = self._record(block)
+            reading = self._monitor.feed(block)
+            if self._link in ("waiting", "lost"):
+                self._link = "ok"
+            self._state = after(self._state, "samples")
+            self._last_us = int(block.board_us[-1])
+            self._readings += len(block)
+            self._raw.append(block)
+            while len(self._raw) > 1 and self._last_us - int(self._raw[0].board_us[-1]) > ZERO_S * 1e6:
+                self._raw.popleft()
+            if reading.snapshots:
+                self._snapshot = reading.snapshots[-1]
+            if len(reading.sequence):
+                self._body_pct = {s: float(reading.position_pct[f"body_on_{s}"][-1]) for s in SIDES}
+                self._tail.append(
+                    (reading.board_us * 1e-6, {p: reading.load_n[p] for p in PARTS if p in reading.load_n})
+                )
+            while self._tail and self._last_us * 1e-6 - self._tail[0][0][-1] > TAIL_S:
+                self._tail.popleft()
+        if over:
+            self.end_trial()
+        self._news()
+
+    def _record(self, block: SampleBlock) -> bool:
+        """Hands the block to the recorder; True where the trial's time is over."""
+        running = self._running
+        if running is None:
+            return False
+        if running.first_us is None:
+            running.first_us = int(block.board_us[0])
+        over = False
+        if running.seconds is not None:
+            last = running.first_us + round(running.seconds * 1e6)
+            keep = int(np.searchsorted(block.board_us, last, side="left"))
+            over = keep < len(block)
+            block = block[:keep]
+        while (
+            running.cues
+            and len(block)
+            and block.board_us[-1] >= running.first_us + running.cues[0].at_s * 1e6
+        ):
+            cue = running.cues.popleft()
+            running.recorder.event(running.first_us + round(cue.at_s * 1e6), "cue", cue.detail)
+            self._messages.append(say("session.cue", detail=cue.detail))
+        if len(block):
+            running.last_us = int(block.board_us[-1])
+            running.recorder.put(block)
+        if running.recorder.problem is not None:
+            self._problem = running.recorder.problem
+            over = True
+        return over
+
+    def _happened(self, event: LinkEvent) -> None:
+        with self._lock:
+            if event.kind == "lost":
+                self._link, self._state = "lost", after(self._state, "lost")
+            elif event.kind == "reconnected":
+                self._link = "ok"
+            elif event.kind == "ended":
+                self._link = "ended"
+            if event.kind != "ended":
+                self._messages.append(say(event.code, **event.facts))
+                if self._running is not None:
+                    self._running.recorder.event(
+                        event.board_us, EVENT_KINDS[event.kind], say(event.code, **event.facts)
+                    )
+        self._news()
+
+    # --- what the user does ---
+
+    def begin_trial(self, protocol: Protocol, seconds: float | None = None) -> Path:
+        """Starts recording; ``seconds`` other than the protocol's. Raises FileProblem; RuntimeError without a place."""
+        with self._lock:
+            if self._out is None or self._info is None:
+                raise RuntimeError("no folder to record into")
+            if self._running is not None:
+                return self._running.recorder.folder
+            now = datetime.datetime.now().astimezone()
+            code = (
+                self.described.subject.code
+                if self.described.subject and self.described.subject.code
+                else "unnamed"
+            )
+            folder = next_folder(self._out, code, now.date().isoformat(), protocol.name)
+            recorder = Recorder(folder, self._trial(protocol, now))
+            length = seconds if seconds is not None else protocol.seconds
+            self._running = _Running(recorder, protocol, length, cues=deque(protocol.cues))
+            self._state = "running"
+            self.trial_over.clear()
+            return folder
+
+    def _trial(self, protocol: Protocol, now: datetime.datetime) -> Trial:
+        assert self._info is not None
+        info = self._info
+        board = {name: getattr(info, name) for name in info.__slots__}
+        return Trial(
+            schema=1,
+            software=f"bandstand {__version__}",
+            state="recording",
+            protocol=protocol.name,
+            started=now.isoformat(timespec="seconds"),
+            subject=self.described.subject,
+            orthosis=self.described.orthosis,
+            placing=self.described.placing,
+            posture=self.described.posture,
+            notes=self.described.notes,
+            rig=self.rig,
+            stance=self.stance,
+            calibration=self.calibration,
+            board=board,
+            rate_hz=info.rate_hz,
+        )
+
+    def end_trial(self) -> Path | None:
+        """Closes the recording that runs; its folder."""
+        with self._lock:
+            running, self._running = self._running, None
+            if running is None:
+                return None
+            self._recorded = running.recorder.close()
+            self._problem = running.recorder.problem or self._problem
+            self._state = after(after(self._state, "end"), "again")
+        self.trial_over.set()
+        self._news()
+        return self._recorded
+
+    def mark(self, detail: str = "mark") -> None:
+        """An event at the newest sample."""
+        with self._lock:
+            if self._running is not None:
+                self._running.recorder.event(self._last_us, "mark", detail)
+            self._messages.append(say("session.marked"))
+        self._news()
+
+    def zero(self) -> str | None:
+        """Takes the last 2 s as the unloaded cells' counts; None where it was done, else the sentence that refuses."""
+        with self._lock:
+            counts = (
+                np.concatenate(
+                    [
+                        np.zeros((0, len(self._raw[0].counts[0])), dtype=np.int64),
+                        *(b.counts for b in self._raw),
+                    ]
+                )
+                if self._raw
+                else np.zeros((0, 1), dtype=np.int64)
+            )
+            if (
+                self._running is not None
+                or self._monitor is None
+                or self._info is None
+                or len(counts) < self._info.rate_hz
+            ):
+                return say("session.zero-not-now")
+            refusal = self._zero_refusal(counts)
+            if refusal:
+                return refusal
+            channels = self.rig.channels
+            mean = {c: float(counts[:, c].mean()) for c in channels}
+            spread = {c: float(counts[:, c].std(ddof=1) / len(counts) ** 0.5) for c in channels}
+            self.calibration = self._monitor.zeroed(mean, spread)
+            self._monitor = self._new_monitor(self._info)
+            self._messages.append(say("session.zeroed"))
+        self._news()
+        return None
+
+    def _zero_refusal(self, counts: npt.NDArray[np.int64]) -> str | None:
+        for cell in self.rig.cells:
+            known = self.calibration.of(cell.channel)
+            moves_n = abs(float(counts[:, cell.channel].std()) * known.newton_per_count)
+            if moves_n > ZERO_MOVES_N:
+                return say("session.zero-moves", under=cell.under, moves=moves_n, limit=ZERO_MOVES_N)
+        minimum = self._monitor.setup.minimum_n if self._monitor else 20.0
+        loads = {
+            part: self._snapshot.load_n[part]
+            for part in SIDES
+            if self._snapshot and part in self._snapshot.load_n
+        }
+        for side, load_n in loads.items():
+            if load_n > minimum:
+                return say("session.zero-loaded", side=side, load=load_n, limit=minimum)
+        return None
+
+    # --- what a view asks ---
+
+    def latest(self) -> LiveState:
+        """The state now; the next news is told again."""
+        with self._lock:
+            self._told = False
+            running = self._running
+            seconds = 0.0
+            if running is not None and running.first_us is not None:
+                seconds = max(running.last_us - running.first_us, 0) * 1e-6
+            times = np.concatenate([t for t, _ in self._tail]) if self._tail else np.zeros(0)
+            loads = {
+                part: np.concatenate([load[part] for _, load in self._tail])
+                for part in PARTS
+                if self._tail and part in self._tail[0][1]
+            }
+            return LiveState(
+                link=self._link,
+                state=self._state,
+                protocol=running.protocol.name if running else None,
+                seconds=seconds,
+                planned_s=running.seconds if running else None,
+                snapshot=self._snapshot,
+                body_pct=dict(self._body_pct),
+                tail_s=times - (times[-1] if len(times) else 0.0),
+                tail_n=loads,
+                rate_hz=self._info.rate_hz if self._info else 0.0,
+                messages=tuple(self._messages),
+                problem=self._problem,
+                recorded=self._recorded,
+                subject=self.described.subject.code if self.described.subject else None,
+                readings=self._readings,
+            )
