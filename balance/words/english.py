@@ -300,7 +300,19 @@ COMMANDS: dict[str, str] = {
 WINDOW: dict[str, str] = {}
 
 # --- cautions ---
-CAUTIONS: dict[str, str] = {}
+CAUTIONS: dict[str, str] = {
+    "caution.short": "Not a medical device. Someone stands within reach; braked chair behind, bar at hand; sit for adjustments.",
+    "caution.title": "Cautions",
+    "caution.1": "This is not a medical device. It measures where load falls; it judges nobody.",
+    "caution.2": "Someone stands within reach of the person the whole time, a braked chair stands behind, a bar is at hand.",
+    "caution.3": "The person sits down for every adjustment of an orthosis or shoe.",
+    "caution.4": "Plates are a tripping edge: step on and off with help, and mark their edges.",
+    "caution.5": "Each plate is built to carry twice the person's weight on one part of it.",
+    "caution.6": "Electronics that touch a person's plates or crutches are isolated or run from a battery.",
+    "caution.7": "Local codes for electrical and patient safety apply and come before this text.",
+    "caution.8": "What is found here is for licensed practice to judge.",
+    "caution.not-examined": "Not examined here: skin, pain, spasm, the knee giving way in movement, dizziness, walking.",
+}
 
 SENTENCES: dict[str, str] = {
     **LINKS,
