@@ -24,7 +24,7 @@ from balance.rig import SIDES, Rig
 from balance.stance import Stance
 from balance.trial import Orthosis, Posture, Subject, Trial
 from balance.words import say
-from drivers.samples import BoardInfo, LinkEvent, SampleBlock, Source
+from drivers.samples import FLAG_SETTLING, BoardInfo, LinkEvent, SampleBlock, Source
 
 Array = npt.NDArray[np.float64]
 Link = Literal["waiting", "ok", "lost", "ended"]
@@ -203,7 +203,10 @@ class Session:
             if len(reading.sequence):
                 self._body_pct = {s: float(reading.position_pct[f"body_on_{s}"][-1]) for s in SIDES}
                 self._tail.append(
-                    (reading.board_us * 1e-6, {p: reading.load_n[p] for p in PARTS if p in reading.load_n})
+                    (
+                        np.asarray(reading.board_us / 1e6, dtype=np.float64),
+                        {p: reading.load_n[p] for p in PARTS if p in reading.load_n},
+                    )
                 )
             while self._tail and self._last_us * 1e-6 - self._tail[0][0][-1] > TAIL_S:
                 self._tail.popleft()
@@ -216,7 +219,13 @@ class Session:
         running = self._running
         if running is None:
             return False
-        if running.first_us is None:
+        if (
+            running.first_us is None
+        ):  # a trial begins with the first sample that the converters have settled for
+            settling = np.flatnonzero(block.status & FLAG_SETTLING)
+            block = block[int(settling[-1]) + 1 :] if len(settling) else block
+            if len(block) == 0:
+                return False
             running.first_us = int(block.board_us[0])
         over = False
         if running.seconds is not None:
@@ -321,6 +330,17 @@ class Session:
                 self._running.recorder.event(self._last_us, "mark", detail)
             self._messages.append(say("session.marked"))
         self._news()
+
+    @property
+    def records(self) -> bool:
+        """There is a folder to record into."""
+        return self._out is not None
+
+    def say(self, sentence: str | None) -> None:
+        """Puts a sentence where the views show what happened."""
+        if sentence:
+            self._messages.append(sentence)
+            self._news()
 
     def zero(self) -> str | None:
         """Takes the last 2 s as the unloaded cells' counts; None where it was done, else the sentence that refuses."""

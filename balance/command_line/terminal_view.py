@@ -1,0 +1,176 @@
+"""The terminal view: the window's facts in 80 × 24, also over a slow line."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from rich.console import Console, Group
+from rich.live import Live
+from rich.text import Text
+
+from balance.command_line.keys import single_keys
+from balance.command_line.output import result
+from balance.findings_words import band_words, expanded, held_elsewhere_words, kg, stands_words
+from balance.load_line import FootFrame
+from balance.protocols import ALL, Protocol
+from balance.reading import Snapshot
+from balance.rig import SIDES, Side
+from balance.session import LiveState, Session
+from balance.stance import Stance
+from balance.trial_plan import TrialPlan
+from balance.words import say
+
+WIDTH = 78
+REFRESH_S = 0.25
+RULER_MM = (-120.0, 480.0)  # what the lanes show of the plates' scale
+
+
+def column(ap_mm: float) -> int:
+    """Where a place on the plates' AP scale stands in a lane."""
+    low, high = RULER_MM
+    return round((ap_mm - low) / (high - low) * (WIDTH - 1))
+
+
+def lane(stance: Stance, side: Side, snapshot: Snapshot | None) -> list[str]:
+    """Two lines: the shoe with its band and the body line, and the foot point under it."""
+    frame = FootFrame.of(stance, side)
+    heel, cosine = frame.heel_mm[0], frame.along[0]
+    upper, lower = [" "] * WIDTH, [" "] * WIDTH
+
+    def put(row: list[str], ap_mm: float, mark: str) -> None:
+        at = column(ap_mm)
+        if 0 <= at < WIDTH:
+            row[at] = mark
+
+    end = heel + frame.length_mm * cosine
+    for at in range(max(column(heel), 0), min(column(end), WIDTH - 1) + 1):
+        upper[at] = "_"
+    low, high = (heel + part * frame.length_mm * cosine for part in stance.band)
+    put(upper, heel, "|")
+    put(upper, end, "|")
+    if snapshot is not None:
+        body = snapshot.point_mm.get("body")
+        place = snapshot.lines.get(f"body_on_{side}")
+        if body is not None and place is not None:
+            for at in range(
+                column(body[0] - 2 * place.uncertainty_mm), column(body[0] + 2 * place.uncertainty_mm) + 1
+            ):
+                if 0 <= at < WIDTH:
+                    upper[at] = "-"
+    put(upper, low, "[")
+    put(upper, high, "]")
+    if snapshot is not None:
+        if snapshot.point_mm.get("body") is not None:
+            put(upper, snapshot.point_mm["body"][0], "#")
+        if side in snapshot.point_mm:
+            put(lower, snapshot.point_mm[side][0], "^")
+        tip = snapshot.tips_mm.get(f"{side}_crutch")
+        if tip is not None:
+            put(upper, tip[0], "o")
+            label = say("terminal.tip", kg=kg(snapshot.load_n.get(f"{side}_crutch", 0.0)))
+            start = max(min(column(tip[0]) - len(label) // 2, WIDTH - len(label)), 0)
+            lower[start : start + len(label)] = list(label)
+    return ["".join(upper).rstrip(), "".join(lower).rstrip()]
+
+
+def facts(snapshot: Snapshot | None, stance: Stance) -> list[str]:
+    """The live facts in words, a line each."""
+    if snapshot is None:
+        return []
+    lines = []
+    weight = snapshot.body_weight_n
+    for side in SIDES:
+        load = snapshot.load_n.get(side, 0.0)
+        pct = "" if weight is None else say("terminal.pct", pct=100 * load / weight)
+        lines.append(say("terminal.load", side=side, kg=kg(load), pct=pct))
+    if snapshot.crutch_pct is None:
+        lines.append(say("terminal.crutches-unknown"))
+    else:
+        whole = weight if snapshot.crutch_from == "weight" and weight else snapshot.total_n
+        lines.append(
+            say("terminal.crutches", kg=kg(whole * snapshot.crutch_pct / 100), pct=snapshot.crutch_pct)
+        )
+    for side in SIDES:
+        place = snapshot.lines.get(f"body_on_{side}")
+        words = say("words.not-measured")
+        if place is not None:
+            words = band_words(place.probability_inside, place.offset_mm, place.uncertainty_mm, place.verdict)
+            words += say("terminal.from-heel", mm=place.mean_mm, pm=expanded(place.uncertainty_mm))
+        lines.append(say("terminal.body", side=side, words=words))
+    where = "ahead"
+    lines.append(stands_words(snapshot.stands_on, snapshot.body_margin_mm, None, snapshot.crutch_pct, where))
+    held = held_elsewhere_words(
+        snapshot.unmeasured_n, snapshot.unmeasured_n_u, snapshot.unmeasured_beyond_limit
+    )
+    lines.append(say("terminal.elsewhere", words=held))
+    if snapshot.beyond_calibration:
+        lines.append(
+            say("quality.beyond-calibration", channels=", ".join(map(str, snapshot.beyond_calibration)))
+        )
+    del stance
+    return lines
+
+
+def picture(state: LiveState, stance: Stance) -> str:
+    """The whole view as text of at most 80 × 24."""
+    trial = say(f"terminal.{'waiting' if state.state == 'waiting' else 'ready'}")
+    if state.protocol is not None:
+        planned = "…" if state.planned_s is None else f"{state.planned_s:.0f}"
+        trial = say("terminal.recording", protocol=state.protocol, seconds=state.seconds, planned=planned)
+    snapshot = state.snapshot
+    link = say(f"terminal.link-{state.link}", rate=state.rate_hz)
+    delay = 0.0 if snapshot is None else snapshot.delay_ms
+    rows = [say("terminal.title", subject=state.subject or "", trial=trial, link=link, delay=delay), ""]
+    for side in SIDES:
+        rows += [say("terminal.side", side=side), *lane(stance, side, snapshot)]
+    rows += [say("terminal.legend"), "", *facts(snapshot, stance), ""]
+    rows += [state.problem] if state.problem else list(state.messages[-1:])
+    rows = [line for row in rows for line in [row[:WIDTH]]]
+    rows = rows[:21] + [""] * max(0, 21 - len(rows))
+    return "\n".join([*rows, say("terminal.keys"), say("caution.terminal")])
+
+
+def run_terminal(
+    make: Callable[[Callable[[], None]], Session],
+    findings: Callable[[Path], list[str]],
+    trials: list[tuple[Protocol, float | None]],
+) -> None:
+    """Shows a session until q, its end, or the end of the planned trials; findings are printed after each trial."""
+    session = make(lambda: None)
+    plan = TrialPlan(session, trials)
+    session.open()
+    session.start()
+    console = Console(highlight=False)
+    recorded: list[Path] = []
+    try:
+        with single_keys() as keys, Live(console=console, refresh_per_second=4, auto_refresh=False) as live:
+            while True:
+                key = keys(REFRESH_S)
+                state = session.latest()
+                plan.step(state)
+                recorded += plan.finished
+                plan.finished.clear()
+                live.update(Group(Text(picture(state, session.stance))), refresh=True)
+                if key in ("q", "\x03") or state.link == "ended" or plan.is_over or session.finished.is_set():
+                    break
+                _obey(key, session)
+    except KeyboardInterrupt:
+        pass
+    finally:
+        session.stop()
+    last = session.latest().recorded
+    for folder in [*recorded, *([last] if last is not None and last not in recorded else [])]:
+        result("\n".join(findings(folder)) + "\n")
+
+
+def _obey(key: str | None, session: Session) -> None:
+    if key == " ":
+        if session.latest().state == "running":
+            session.end_trial()
+        elif session.records:
+            session.begin_trial(ALL["quiet standing"])
+    elif key == "m":
+        session.mark()
+    elif key == "z":
+        session.say(session.zero())
