@@ -1,0 +1,1 @@
+"""The live window (PySide6 + pyqtgraph): thin, it finds nothing itself."""

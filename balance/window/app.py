@@ -1,0 +1,136 @@
+"""Runs the window over a session: one coalesced wake-up from the reader thread, drawing on arrival."""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections.abc import Callable
+from concurrent.futures import Future, ProcessPoolExecutor
+from multiprocessing import get_context
+from pathlib import Path
+
+from PySide6.QtCore import QObject, Qt, QTimer, Signal
+from PySide6.QtWidgets import QApplication
+
+from balance.protocols import ALL, Protocol
+from balance.session import Session
+from balance.trial_plan import TrialPlan
+from balance.window.palette import DESIGN_HEIGHT_PX
+from balance.window.stand_view import StandView
+
+MOST_DRAWS_PER_S = 60
+SWITCH_S = 0.0005  # so that the reader thread gets its turn while the window draws
+
+
+class _Bell(QObject):
+    """Wakes the GUI thread; queued, so that the reader thread never waits for drawing."""
+
+    news = Signal()
+
+
+class Controller(QObject):
+    """Connects a session with its view."""
+
+    def __init__(
+        self,
+        session_of: Callable[[Callable[[], None]], Session],
+        findings: Callable[[Path], list[str]],
+        trials: list[tuple[Protocol, float | None]],
+        scale: float,
+    ) -> None:
+        super().__init__()
+        self._bell = _Bell()
+        self._bell.news.connect(self._draw_soon, Qt.ConnectionType.QueuedConnection)
+        self.session = session_of(self._bell.news.emit)
+        orthosis = self.session.described.orthosis
+        side = orthosis.side if orthosis else None
+        braced = {"left", "right"} if side == "both" else {side} if side in ("left", "right") else set()
+        self.view = StandView(self.session.stance, {str(s) for s in braced}, scale)
+        self.view.asked.connect(self._asked)
+        self._plan = TrialPlan(self.session, trials)
+        self._findings = findings
+        self._workers: ProcessPoolExecutor | None = None
+        self._results: list[Future[list[str]]] = []
+        self._last_draw_s = 0.0
+        self._timer = QTimer(self)
+        self._timer.setSingleShot(True)
+        self._timer.timeout.connect(self._draw)
+        self._slow = QTimer(self)
+        self._slow.timeout.connect(self._collect)
+
+    def start(self) -> None:
+        """Opens the session. Raises BoardError before anything is shown."""
+        self.session.open()
+        self.session.start()
+        self._slow.start(200)
+
+    def stop(self) -> None:
+        """Stops session and workers for real."""
+        self._slow.stop()
+        self._timer.stop()
+        self.session.stop()
+        if self._workers is not None:
+            self._workers.shutdown(wait=True, cancel_futures=True)
+
+    def _draw_soon(self) -> None:
+        wait_s = self._last_draw_s + 1 / MOST_DRAWS_PER_S - time.monotonic()
+        if wait_s <= 0:
+            self._draw()
+        elif not self._timer.isActive():
+            self._timer.start(max(1, round(wait_s * 1000)))
+
+    def _draw(self) -> None:
+        self._last_draw_s = time.monotonic()
+        state = self.session.latest()
+        self._plan.step(state)
+        self.view.show_state(state, self.session.records)
+        while self._plan.finished:
+            self._analyse(self._plan.finished.popleft())
+
+    def _analyse(self, folder: Path) -> None:
+        """In another process: the picture goes on."""
+        if self._workers is None:
+            self._workers = ProcessPoolExecutor(max_workers=1, mp_context=get_context("spawn"))
+        self._results.append(self._workers.submit(self._findings, folder))
+
+    def _collect(self) -> None:
+        while self._results and self._results[0].done():
+            done = self._results.pop(0)
+            error = done.exception()
+            self.view.show_findings([str(error)] if error else done.result())
+        if self.session.finished.is_set():
+            self._draw()
+
+    def _asked(self, what: str) -> None:
+        if what == "end":
+            QApplication.quit()
+        elif what == "mark":
+            self.session.mark()
+        elif what == "zero":
+            self.session.say(self.session.zero())
+        elif what == "start" and self.session.latest().state == "running":
+            self.session.end_trial()
+        elif what == "start" and self.session.records:
+            self.session.begin_trial(ALL["quiet standing"])
+
+
+def run(
+    session_of: Callable[[Callable[[], None]], Session],
+    findings: Callable[[Path], list[str]],
+    trials: list[tuple[Protocol, float | None]],
+) -> None:
+    """Shows a session until the user ends it."""
+    sys.setswitchinterval(SWITCH_S)
+    app = QApplication.instance() or QApplication([])
+    assert isinstance(app, QApplication)
+    height = app.primaryScreen().availableGeometry().height()
+    controller = Controller(session_of, findings, trials, min(max(height / DESIGN_HEIGHT_PX, 0.6), 2.0))
+    try:
+        controller.start()
+        controller.view.showMaximized()
+        controller.view.setFocus()
+        app.exec()
+    except KeyboardInterrupt:
+        pass
+    finally:
+        controller.stop()

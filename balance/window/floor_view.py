@@ -1,0 +1,57 @@
+"""The floor from above: the feet's support, the support with the crutch tips, and where the body line falls."""
+
+from __future__ import annotations
+
+import numpy as np
+import pyqtgraph as pg
+
+from balance.reading import Snapshot
+from balance.rig import SIDES
+from balance.stance import Stance
+from balance.support import hull_mm, usable_support_mm
+from balance.window import palette as p
+from balance.window.lanes import _pen
+from balance.words import say
+
+
+class FloorView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no types
+    """AP upward, ML to the right, as seen by someone behind the person."""
+
+    def __init__(self, stance: Stance) -> None:
+        super().__init__(background=p.PAPER)
+        self.setAccessibleName(say("window.area"))
+        self.setMouseEnabled(False, False)
+        self.setMenuEnabled(False)
+        self.hideButtons()
+        self.setAspectLocked(True)
+        self.setTitle(say("window.area-title"), color=p.QUIET, size="13pt")
+        for name, label in (("bottom", "window.area-right"), ("left", "window.area-forward")):
+            axis = self.getAxis(name)
+            axis.setPen(_pen(p.QUIET, 1))
+            axis.setTextPen(p.QUIET)
+            axis.setLabel(say(label), color=p.QUIET)
+        self.setRange(xRange=(-450, 450), yRange=(-140, 480), padding=0)
+        for side in SIDES:
+            corners = usable_support_mm(stance, side)
+            closed = np.vstack([corners, corners[:1]])
+            self.addItem(pg.PlotCurveItem(closed[:, 1], closed[:, 0], pen=_pen(p.INK, 2)))
+        self._feet = pg.PlotCurveItem(pen=_pen(p.BAND_EDGE, 3))
+        self._all = pg.PlotCurveItem(pen=pg.mkPen(p.HANDS, width=2, style=pg.QtCore.Qt.PenStyle.DashLine))
+        self._tips = pg.ScatterPlotItem(symbol="o", size=18, pen=None, brush=p.HANDS)
+        self._body = pg.ScatterPlotItem(symbol="+", size=30, pen=_pen(p.LINE, 4), brush=None)
+        for item in (self._all, self._feet, self._tips, self._body):
+            self.addItem(item)
+
+    def show_snapshot(self, snapshot: Snapshot | None) -> None:
+        """Draws hulls, tips and the body line's place."""
+        hull = snapshot.support_mm if snapshot is not None else np.zeros((0, 2))
+        tips = (
+            np.array(list(snapshot.tips_mm.values())) if snapshot and snapshot.tips_mm else np.zeros((0, 2))
+        )
+        whole = hull_mm(np.vstack([hull, tips])) if len(hull) and len(tips) else hull
+        for item, corners in ((self._feet, hull), (self._all, whole)):
+            closed = np.vstack([corners, corners[:1]]) if len(corners) else np.zeros((0, 2))
+            item.setData(closed[:, 1], closed[:, 0])
+        self._tips.setData(tips[:, 1], tips[:, 0])
+        body = snapshot.point_mm.get("body") if snapshot else None
+        self._body.setData([body[1]] if body else [], [body[0]] if body else [])

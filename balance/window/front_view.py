@@ -1,0 +1,60 @@
+"""The front picture: a mark on the line between the two shoes, and each side's load."""
+
+from __future__ import annotations
+
+import pyqtgraph as pg
+
+from balance.findings_words import kg
+from balance.reading import Snapshot
+from balance.rig import SIDES
+from balance.window import palette as p
+from balance.window.lanes import _pen, _text
+from balance.window.steady import Steady
+from balance.words import say
+
+ENDS = {"left": -50.0, "right": 50.0}  # points of share from the middle
+
+
+class FrontView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no types
+    """The share of both feet's load as a place between left and right, seen as the person faces the screen."""
+
+    def __init__(self) -> None:
+        super().__init__(background=p.PAPER)
+        self.setAccessibleName(say("window.front"))
+        self._steady = Steady()
+        self.setMouseEnabled(False, False)
+        self.setMenuEnabled(False)
+        self.hideButtons()
+        for axis in ("left", "bottom"):
+            self.hideAxis(axis)
+        self.setXRange(-64, 64, padding=0)
+        self.setYRange(-40, 60, padding=0)
+        self.addItem(pg.PlotCurveItem([-50, 50], [0, 0], pen=_pen(p.INK, 3)))
+        for at in (-50, -25, 0, 25, 50):
+            self.addItem(pg.PlotCurveItem([at, at], [-3, 3], pen=_pen(p.INK, 2)))
+        self._texts: dict[str, pg.TextItem] = {}
+        for side in SIDES:
+            name = _text(say(f"window.front-{side}"), p.QUIET, p.MIDDLE_PX, (0.5, 0))
+            name.setPos(ENDS[side], -6)
+            self._texts[side] = _text("", p.INK, p.LARGE_PX, (0.5, 1), bold=True)
+            self._texts[side].setPos(ENDS[side], 14)
+            self.addItem(name)
+            self.addItem(self._texts[side])
+        self._mark = pg.ScatterPlotItem(symbol="d", size=46, pen=_pen(p.INK, 2), brush=p.LINE)
+        self.addItem(self._mark)
+
+    def show_snapshot(self, snapshot: Snapshot | None) -> None:
+        """Moves the mark and the numbers."""
+        share = snapshot.right_pct if snapshot else None
+        self._mark.setVisible(share is not None)
+        if snapshot is not None and share is not None:
+            self._mark.setData([share - 50], [0])
+        for side in SIDES:
+            load = snapshot.load_n.get(side) if snapshot else None
+            text = "" if load is None else say("window.kg", kg=self._steady(side, kg(load)))
+            if snapshot is not None and load is not None and snapshot.body_weight_n:
+                share_text = say(
+                    "window.pct", pct=self._steady(f"{side} %", 100 * load / snapshot.body_weight_n)
+                )
+                text = f"{text} · {share_text}"
+            self._texts[side].setText(text)

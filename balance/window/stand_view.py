@@ -1,0 +1,147 @@
+"""The stand view: state above, picture and facts, loads over time, keys and cautions below."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QStackedWidget, QVBoxLayout, QWidget
+
+from balance.session import LiveState
+from balance.stance import Stance
+from balance.window import palette as p
+from balance.window.facts import Facts, label
+from balance.window.floor_view import FloorView
+from balance.window.front_view import FrontView
+from balance.window.lanes import LanesView
+from balance.window.strip_chart import StripChart
+from balance.words import say
+
+LANES, FRONT, AREA, CARD = range(4)
+
+
+class StandView(QWidget):
+    """Shows states; says what the user asks for by ``asked``: start, mark, zero, end."""
+
+    asked = Signal(str)
+
+    def __init__(self, stance: Stance, braced: set[str], scale: float = 1.0) -> None:
+        super().__init__()
+        self.setWindowTitle(say("window.title"))
+        self.setStyleSheet(
+            f"StandView {{ background: {p.PAPER}; }} QPushButton {{ font-size: {round(16 * scale)}px; padding: 4px 10px; }}"
+        )
+        self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground, True)
+        small, middle = max(11, round(p.SMALL_PX * scale)), round(p.MIDDLE_PX * scale)
+        self._trial, self._link = label(middle, p.INK, bold=True), label(small, p.QUIET)
+        self._link.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self._message = label(round(middle * 0.85), p.INK)
+        self._message.setAccessibleName("message")
+        self.lanes, self.front, self.floor = LanesView(stance, braced), FrontView(), FloorView(stance)
+        self.facts, self.chart = Facts(stance, scale), StripChart()
+        self._card = label(middle, p.INK)
+        self._card.setText(say("window.key-card"))
+        self._card.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.pictures = QStackedWidget()
+        for picture in (self.lanes, self.front, self.floor, self._card):
+            self.pictures.addWidget(picture)
+        self.chart.setFixedHeight(round(170 * scale))
+        self.facts.setFixedWidth(round(560 * scale))
+        self._lay_out(small, scale)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+
+    def _lay_out(self, small: int, scale: float) -> None:
+        top, centre, left = QHBoxLayout(), QHBoxLayout(), QVBoxLayout()
+        top.addWidget(self._trial, 3)
+        top.addWidget(self._link, 3)
+        left.addWidget(self.pictures, 1)
+        left.addWidget(self.chart)
+        centre.addLayout(left, 1)
+        centre.addWidget(self.facts)
+        buttons = QHBoxLayout()
+        for key, what in (("start", "start"), ("mark", "mark"), ("zero", "zero"), ("lanes", "lanes"), ("front", "front"), ("area", "area"), ("help", "help")):  # fmt: skip
+            button = QPushButton(say(f"window.{what}"))
+            button.setAccessibleName(say(f"window.{what}"))
+            button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+            button.clicked.connect(self._pressed(key))
+            buttons.addWidget(button)
+        buttons.addStretch(1)
+        keys, caution, closing = label(small, p.QUIET), label(small, p.QUIET), label(small, p.QUIET)
+        keys.setText(say("window.keys"))
+        caution.setText(say("caution.short"))
+        closing.setText(say("caution.not-examined"))
+        box = QVBoxLayout(self)
+        box.setContentsMargins(*(round(14 * scale),) * 4)
+        for part in (top, centre, self._message, buttons, keys, caution, closing):
+            if isinstance(part, QLabel):
+                box.addWidget(part)
+            else:
+                box.addLayout(part, 1 if part is centre else 0)
+
+    def _pressed(self, key: str) -> Callable[[], None]:
+        return lambda: self.do(key)
+
+    def do(self, what: str) -> None:
+        """One thing that a key or button asks for."""
+        pages = {"lanes": LANES, "front": FRONT, "area": AREA, "help": CARD}
+        if what in pages:
+            page = pages[what]
+            self.pictures.setCurrentIndex(LANES if self.pictures.currentIndex() == page else page)
+        else:
+            self.asked.emit(what)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802  # Qt's own name
+        """The keys of the card."""
+        keys = {
+            Qt.Key.Key_Space: "start", Qt.Key.Key_M: "mark", Qt.Key.Key_Z: "zero", Qt.Key.Key_F: "front",
+            Qt.Key.Key_A: "area", Qt.Key.Key_L: "lanes", Qt.Key.Key_F1: "help", Qt.Key.Key_Q: "end",
+            Qt.Key.Key_Escape: "end",
+        }  # fmt: skip
+        what = keys.get(Qt.Key(event.key()))
+        if what is None:
+            super().keyPressEvent(event)
+        else:
+            self.do(what)
+
+    def show_state(self, state: LiveState, may_record: bool = True) -> None:
+        """Draws a state; cheap where nothing changed."""
+        _set(self._trial, f"{state.subject or ''}   {trial_words(state, may_record)}".strip())
+        delay = state.snapshot.delay_ms if state.snapshot else 0.0
+        _set(self._link, say(f"window.link-{state.link}", rate=state.rate_hz, delay=delay))
+        _set(self._message, state.problem or (state.messages[-1] if state.messages else " "))
+        stale = state.link == "lost"
+        snapshot = None if stale else state.snapshot
+        picture = self.pictures.currentWidget()
+        if isinstance(picture, LanesView | FrontView | FloorView):
+            picture.show_snapshot(snapshot)
+        self.facts.show_snapshot(snapshot)
+        self.chart.show_tail(state.tail_s, state.tail_n)
+
+    def show_findings(self, lines: list[str]) -> None:
+        """Findings of a closed recording in the card's place."""
+        self._card.setText("\n".join(lines))
+        self._card.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
+        self._card.setStyleSheet(f"color: {p.INK}; font-size: {p.SMALL_PX}px; padding: 12px;")
+        self.pictures.setCurrentIndex(CARD)
+
+
+def trial_words(state: LiveState, may_record: bool) -> str:
+    """What the trial does, in words."""
+    if state.protocol is not None:
+        if state.planned_s is None:
+            return say("window.recording-open", protocol=state.protocol, seconds=state.seconds)
+        return say(
+            "window.recording",
+            protocol=state.protocol,
+            seconds=state.seconds,
+            planned=f"{state.planned_s:.0f}",
+        )
+    if state.state == "waiting":
+        return say("window.waiting")
+    return say("window.ready" if may_record else "window.watching")
+
+
+def _set(item: QLabel, text: str) -> None:
+    if item.text() != text:
+        item.setText(text)

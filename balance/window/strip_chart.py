@@ -1,0 +1,69 @@
+"""Loads over the last 20 s: fixed time axis, thin pens without antialias, own min/max decimation."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+import pyqtgraph as pg
+from PySide6.QtGui import QFont
+
+from balance.findings_words import GRAVITY
+from balance.window import palette as p
+from balance.window.lanes import _pen
+from balance.words import say
+
+Array = npt.NDArray[np.float64]
+
+BUCKETS = 600  # twice as many points are drawn at the most
+COLOURS = {"left": p.LEFT, "right": p.RIGHT, "left_crutch": p.HANDS, "right_crutch": p.HANDS}
+STYLES = {"left_crutch": pg.QtCore.Qt.PenStyle.SolidLine, "right_crutch": pg.QtCore.Qt.PenStyle.DashLine}
+
+
+def decimate(t: Array, x: Array, buckets: int = BUCKETS) -> tuple[Array, Array]:
+    """Least and largest value of each bucket: no peak is lost, whatever the rate."""
+    size = len(x) // buckets
+    if size < 2:
+        return t, x
+    n = size * buckets
+    parts = x[-n:].reshape(buckets, size)
+    out = np.stack([parts.min(axis=1), parts.max(axis=1)], axis=1).ravel()
+    return np.repeat(t[-n:].reshape(buckets, size)[:, -1], 2), out
+
+
+class StripChart(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no types
+    """One curve a part; made once, fed with arrays."""
+
+    def __init__(self) -> None:
+        super().__init__(background=p.PAPER)
+        self.setAccessibleName(say("window.chart"))
+        self.setMouseEnabled(False, False)
+        self.setMenuEnabled(False)
+        self.hideButtons()
+        self.setXRange(-20, 0, padding=0)
+        self.setYRange(0, 80, padding=0)
+        self.setTitle(say("window.chart"), color=p.QUIET, size="11pt")
+        font = QFont()
+        font.setPixelSize(p.SMALL_PX - 3)
+        for name in ("left", "bottom"):
+            axis = self.getAxis(name)
+            axis.setPen(_pen(p.QUIET, 1))
+            axis.setTextPen(p.QUIET)
+            axis.setTickFont(font)
+        self._top = 80.0
+        self._curves = {}
+        for part, colour in COLOURS.items():
+            pen = pg.mkPen(colour, width=1, style=STYLES.get(part, pg.QtCore.Qt.PenStyle.SolidLine))
+            self._curves[part] = pg.PlotCurveItem(pen=pen, antialias=False)
+            self.addItem(self._curves[part])
+
+    def show_tail(self, t_s: Array, loads_n: dict[str, Array]) -> None:
+        """t_s (n,) with the newest at 0; loads in newtons by part."""
+        largest = 0.0
+        for part, curve in self._curves.items():
+            if part in loads_n and len(t_s):
+                t, x = decimate(t_s, loads_n[part] / GRAVITY)
+                largest = max(largest, float(x.max()))
+                curve.setData(t, x)
+        if largest > self._top or largest < self._top / 3:
+            self._top = max(20.0, np.ceil(largest * 1.25 / 20) * 20)
+            self.setYRange(0, self._top, padding=0)
