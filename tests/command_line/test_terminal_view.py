@@ -1,0 +1,20 @@
+"""The terminal view stays within 80 × 24 and says what the window says."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from balance.command_line.terminal_view import picture
+from tests.window.test_window import FLOOR, state
+
+__all__ = ["state"]
+
+
+def test_80_by_24(state) -> None:  # type: ignore[no-untyped-def]  # the window tests' fixture
+    for one in (state, replace(state, snapshot=None), replace(state, link="lost", problem="x" * 200), replace(state, protocol="weight shift", seconds=3.0, planned_s=None)):  # fmt: skip
+        lines = picture(one, FLOOR.stance).split("\n")
+        assert len(lines) <= 24
+        assert max(map(len, lines)) <= 80
+    text = picture(state, FLOOR.stance)
+    for words in ("body line left", "crutches", "held elsewhere", "Not a medical device"):
+        assert words in text
