@@ -146,7 +146,7 @@ def _table(path: Path, rows: bytes, width: int) -> npt.NDArray[np.int64]:
     if _CLEAN.fullmatch(rows) and rows.count(b",") == lines * (width - 1):
         try:
             flat = np.array(rows.replace(b"\n", b",").rstrip(b",").split(b","), dtype="S24").astype(np.int64)
-        except ValueError:
+        except (ValueError, OverflowError):
             flat = np.zeros(0, dtype=np.int64)
         if len(flat) == lines * width and _even(rows, width):
             return flat.reshape(lines, width)

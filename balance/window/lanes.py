@@ -20,7 +20,7 @@ LANE_Y = {"left": 150.0, "right": 0.0}  # where each sole stands, in the picture
 VIEW_AP_MM = (-130.0, 480.0)
 SOLE_HEIGHT = 34.0
 UPRIGHT = 66.0  # the body line's height in a lane: short, the lane's own
-MARGIN_BELOW = 46.0
+MARGIN_BELOW = 60.0
 
 
 def _pen(colour: str, width: float) -> QPen:
@@ -44,8 +44,9 @@ def _text(
 class LanesView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no types
     """Items are made once; ``show_snapshot`` only moves them."""
 
-    def __init__(self, stance: Stance, braced: set[str]) -> None:
+    def __init__(self, stance: Stance, braced: set[str], scale: float = 1.0) -> None:
         super().__init__(background=p.PAPER)
+        self._middle_px, self._small_px = round(p.MIDDLE_PX * scale), round(p.SMALL_PX * scale)
         self.setAccessibleName(say("window.lanes"))
         self._stance, self._steady = stance, Steady()
         self.setMouseEnabled(False, False)
@@ -57,10 +58,10 @@ class LanesView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
         axis.setTextPen(p.QUIET)
         axis.setLabel(say("window.area-forward"), color=p.QUIET)
         font = QFont()
-        font.setPixelSize(p.SMALL_PX)
+        font.setPixelSize(self._small_px)
         axis.setTickFont(font)
         self.setXRange(*VIEW_AP_MM, padding=0)
-        self.setYRange(-MARGIN_BELOW, LANE_Y["left"] + UPRIGHT + 30, padding=0)
+        self.setYRange(-MARGIN_BELOW, LANE_Y["left"] + UPRIGHT + 44, padding=0)
         self._lines: dict[Side, QGraphicsRectItem] = {}
         self._widths: dict[Side, QGraphicsRectItem] = {}
         self._foot: dict[Side, pg.ScatterPlotItem] = {}
@@ -69,7 +70,7 @@ class LanesView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
         self._tip_text: dict[Side, pg.TextItem] = {}
         for side in SIDES:
             self._lane(side, side in braced)
-        self._scale_text = _text("", p.LINE, p.MIDDLE_PX, (0.5, 1), bold=True)
+        self._scale_text = _text("", p.LINE, self._middle_px, (0.5, 1), bold=True)
         self._scale_text.setPos(0, -MARGIN_BELOW + 2)
         self._scale_mark = pg.ScatterPlotItem(symbol="t1", size=18, pen=None, brush=p.LINE)
         for item in (self._scale_mark, self._scale_text):
@@ -102,7 +103,7 @@ class LanesView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
         name = _text(
             say("window.shoe-braced" if braced else "window.shoe", side=side),
             p.INK,
-            p.MIDDLE_PX,
+            self._middle_px,
             (0, 1),
             bold=True,
         )
@@ -111,9 +112,9 @@ class LanesView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
         self._lines[side].setPen(QPen(Qt.PenStyle.NoPen))
         self._lines[side].setBrush(QBrush(QColor(p.LINE)))
         self._foot[side] = pg.ScatterPlotItem(symbol="t1", size=20, pen=None, brush=p.INK)
-        self._foot_text[side] = _text(say("window.foot-point"), p.QUIET, p.SMALL_PX, (0, 0.5))
+        self._foot_text[side] = _text(say("window.foot-point"), p.QUIET, self._small_px, (0, 0.5))
         self._tip[side] = pg.ScatterPlotItem(symbol="o", size=22, pen=None, brush=p.HANDS)
-        self._tip_text[side] = _text("", p.HANDS, p.MIDDLE_PX, (0.5, 1), bold=True)
+        self._tip_text[side] = _text("", p.HANDS, self._middle_px, (0.5, 1), bold=True)
         for item in (
             name,
             self._lines[side],
