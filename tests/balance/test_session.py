@@ -1,0 +1,130 @@
+"""The session: trials by the board's clock, cues, zero, and a reader that dies in sight."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from balance.command_line.setting_up import demo_floor
+from balance.files import FileProblem
+from balance.protocols import ALL, by_name
+from balance.protocols.protocol import TRANSITIONS, Cue, Protocol, after, diagram
+from balance.recording import read_recording
+from balance.session import Described, Session
+from balance.trial import Subject
+from drivers.samples import BoardInfo, LinkEvent, SampleBlock
+from drivers.simulated_board.board import LinkFaults
+from drivers.simulated_board.source import SimulatedSource
+from tests.drivers.test_sources import a_board
+
+FLOOR = demo_floor()
+
+
+def a_session(out: Path | None, seconds: float = 6.0, faults: LinkFaults | None = None) -> Session:
+    described = Described(subject=Subject(code="R7T", body_weight_n=627.6))
+    source = SimulatedSource(a_board(faults=faults), seconds)
+    return Session(source, FLOOR.rig, FLOOR.stance, FLOOR.calibration, described=described, out=out)
+
+
+def test_a_trial_has_its_length_and_its_cues(tmp_path: Path) -> None:
+    session = a_session(tmp_path)
+    session.open()
+    folder = session.begin_trial(Protocol("weight shift", 3.0, (Cue(1.0, "shift left 50"),)))
+    session.start()
+    assert session.finished.wait(30)
+    session.stop()
+    read = read_recording(folder)
+    assert len(read.samples) == 240
+    assert read.trial.protocol == "weight shift"
+    (cue,) = read.events
+    assert cue.kind == "cue"
+    assert cue.board_us - int(read.samples.board_us[0]) == 1_000_000
+    assert session.latest().recorded == folder
+
+
+def test_an_end_of_the_source_closes_the_recording(tmp_path: Path) -> None:
+    session = a_session(tmp_path, 2.0)
+    session.open()
+    folder = session.begin_trial(ALL["free"])
+    session.start()
+    assert session.trial_over.wait(30)
+    session.stop()
+    assert json.loads((folder / "trial.json").read_text())["state"] == "complete"
+    assert session.latest().link == "ended"
+
+
+def test_damaged_bytes_become_events(tmp_path: Path) -> None:
+    session = a_session(tmp_path, 8.0, LinkFaults(corrupted_bytes=0.001))
+    session.open()
+    folder = session.begin_trial(ALL["free"])
+    session.start()
+    assert session.finished.wait(30)
+    session.stop()
+    read = read_recording(folder)
+    assert any(e.kind == "fault" and "damaged" in e.detail for e in read.events)
+    assert (read.samples.sequence[1:] - read.samples.sequence[:-1]).max() > 1
+
+
+class OneBadRead:
+    def open(self) -> BoardInfo:
+        return BoardInfo("", "1.0", "", 1, 0, 10, 1, 128, 80.0, 0)
+
+    def read(self) -> list[SampleBlock | LinkEvent]:
+        raise ZeroDivisionError("made up")
+
+    def stop(self) -> None: ...
+
+    def close(self) -> None: ...
+
+
+def test_a_dead_reader_is_seen() -> None:
+    session = Session(OneBadRead(), FLOOR.rig, FLOOR.stance, FLOOR.calibration)
+    session.start()
+    assert session.finished.wait(30)
+    problem = session.latest().problem
+    session.stop()
+    assert problem is not None
+    assert "made up" in problem
+
+
+def test_zero_is_refused_with_somebody_on() -> None:
+    session = a_session(None, 5.0)
+    session.start()
+    assert session.finished.wait(30)
+    refusal = session.zero()
+    session.stop()
+    assert refusal is not None
+    assert "No zero" in refusal
+
+
+def test_nowhere_to_record(tmp_path: Path) -> None:
+    session = a_session(None)
+    session.open()
+    with pytest.raises(RuntimeError):
+        session.begin_trial(ALL["free"])
+    named = Session(
+        SimulatedSource(a_board(), 1.0), FLOOR.rig, FLOOR.stance, FLOOR.calibration,
+        described=Described(subject=Subject(code="../x")), out=tmp_path,
+    )  # fmt: skip
+    named.open()
+    with pytest.raises(FileProblem):
+        named.begin_trial(ALL["free"])
+    session.stop()
+    named.stop()
+
+
+def test_states() -> None:
+    assert after("ready", "begin") == "running"
+    assert after("stopped", "begin") == "stopped"
+    assert {state for state, _ in TRANSITIONS} | set(TRANSITIONS.values()) == {
+        "waiting",
+        "ready",
+        "running",
+        "finished",
+        "stopped",
+    }
+    assert diagram() in (Path(__file__).parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    assert by_name("weight-shift") is ALL["weight shift"]
+    assert by_name("jumping") is None

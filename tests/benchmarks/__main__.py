@@ -1,0 +1,143 @@
+"""``python -m tests.benchmarks``: speed and memory, each beside a baseline measured in the same run."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+
+from balance.command_line.setting_up import demo_floor
+from balance.monitor import Monitor
+from balance.recording.reading import read_samples
+from drivers import wire
+from drivers.samples import SampleBlock, concatenate
+from drivers.simulated_board.source import SimulatedSource
+from tests.balance.test_recording import a_block, a_trial
+from tests.drivers.test_sources import a_board, drain
+
+FLOOR = demo_floor()
+
+
+def seconds(work: Callable[[], object], repeats: int = 3) -> float:
+    """The best of some runs."""
+    best = float("inf")
+    for _ in range(repeats):
+        start = time.perf_counter()
+        work()
+        best = min(best, time.perf_counter() - start)
+    return best
+
+
+def show(name: str, value: str, target: str, baseline: str) -> None:
+    print(f"| {name} | {value} | {target} | {baseline} |")
+
+
+def decode() -> None:
+    rng = np.random.default_rng(1)
+    counts = rng.integers(-(2**23), 2**23, (20_000, 10)).tolist()
+    data = b"".join(wire.encode_samples(i, i * 1000, 0, [0] * 10, [-5] * 10, c) for i, c in enumerate(counts))
+    chunks = [data[i : i + 4096] for i in range(0, len(data), 4096)]
+
+    def ours() -> None:
+        decoder = wire.Decoder()
+        for chunk in chunks:
+            decoder.feed(chunk)
+
+    def byte_by_byte() -> None:
+        decoder = wire.Decoder()
+        for i in range(0, len(data) // 10):
+            decoder.feed(data[i : i + 1])
+
+    ours_s, naive_s = seconds(ours), seconds(byte_by_byte, 1) * 10
+    show(
+        "decode, 10 channels, messages/s",
+        f"{20_000 / ours_s:,.0f}",
+        "≥ 100,000",
+        f"{20_000 / naive_s:,.0f} fed byte by byte",
+    )
+
+
+def stretched(block: SampleBlock, rate_hz: float) -> SampleBlock:
+    us = np.rint(np.arange(len(block)) * 1e6 / rate_hz).astype(np.int64)
+    return SampleBlock(np.arange(len(block)), us, block.status, block.counts)
+
+
+def live() -> None:
+    source = SimulatedSource(a_board(), 60.0)
+    source.open()
+    block = concatenate(drain(source)[0])[8:]
+    for rate, block_s, target in ((80.0, 0.1, "≥ 200 ×"), (1000.0, 0.02, "≥ 20 ×")):
+        samples = stretched(block, rate)
+        size = round(rate * block_s)
+
+        def run(samples: SampleBlock = samples, rate: float = rate, size: int = size) -> None:
+            monitor = Monitor(FLOOR.rig, FLOOR.stance, FLOOR.calibration, rate_hz=rate, body_weight_n=627.6)
+            for i in range(0, len(samples), size):
+                monitor.feed(samples[i : i + size])
+
+        taken = seconds(run, 2)
+        show(
+            f"live chain with uncertainty, {rate:g}/s",
+            f"{len(samples) / rate / taken:.0f} × real time",
+            target,
+            "1 × is real time",
+        )
+
+
+def csv_read() -> None:
+    import pandas as pd
+
+    trial = a_trial()
+    with tempfile.TemporaryDirectory() as scratch:
+        path = Path(scratch) / "samples.csv"
+        block = a_block(288_000, dt=False)
+        table = np.column_stack([block.sequence, block.board_us, block.status, block.counts])
+        head = "sequence,board_us,status," + ",".join(f"ch{i}" for i in range(10))
+        pd.DataFrame(table).to_csv(path, index=False, header=head.split(","))
+        ours = seconds(lambda: read_samples(path, trial, torn=False), 2)
+        base = seconds(lambda: pd.read_csv(path), 2)
+    show(
+        "1 h of CSV at 80/s, 10 channels, read",
+        f"{ours:.2f} s",
+        "≤ 0.5 s",
+        f"{base:.2f} s pandas alone, without checks",
+    )
+
+
+def analyse_hour() -> None:
+    from balance.analysis import findings
+    from balance.recording.reading import Recording
+
+    source = SimulatedSource(a_board(), 60.0)
+    source.open()
+    block = concatenate(drain(source)[0])[8:]
+    many = np.tile(block.counts, (1 + 360_000 // len(block), 1))[:360_000]
+    n = len(many)
+    samples = SampleBlock(np.arange(n), np.arange(n) * 10_000, np.zeros(n, dtype=np.int64), many)
+    trial = a_trial().model_copy(update={"rate_hz": 100.0, "state": "complete"})
+    recording = Recording(Path(), "x", trial, samples, [])
+    show("1 h at 100/s through the findings", f"{seconds(lambda: findings(recording), 1):.1f} s", "≤ 3 s", "")
+
+
+def help_time() -> None:
+    line = [sys.executable, "-m", "balance", "--help"]
+    ours = seconds(lambda: subprocess.run(line, capture_output=True, check=True), 5)
+    base = seconds(
+        lambda: subprocess.run([sys.executable, "-c", "import typer"], capture_output=True, check=True), 5
+    )
+    show("bandstand --help, warm", f"{ours:.2f} s", "≤ 0.3 s", f"{base:.2f} s import typer")
+
+
+def main() -> None:
+    print("| what | measured | target | baseline |\n|---|---|---|---|")
+    for bench in (decode, live, csv_read, analyse_hour, help_time):
+        bench()
+
+
+if __name__ == "__main__":
+    main()
