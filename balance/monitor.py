@@ -150,7 +150,7 @@ class Monitor:
         low, high = self._setup.stance.band
         mean_mm = float(lines.along_mm[line][0])
         length_mm = float(np.broadcast_to(np.asarray(lines.length_mm[line]), (1,))[0])
-        u_mm = line_uncertainty(line, sens, mean_mm, shares, rows).mm
+        u_mm = line_uncertainty(line, sens, mean_mm, shares, rows, with_parts=False).mm
         probability = probability_inside(mean_mm, u_mm, low * length_mm, high * length_mm)
         return LinePlace(
             position_pct=100 * mean_mm / length_mm,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from pathlib import Path
 from typing import Literal
 
@@ -68,16 +69,29 @@ class Rig(Described):
                 raise ValueError(say("rig.crutch-mixed", side=side))
         return self
 
+    @cached_property
+    def cells_of(self) -> dict[str, list[int]]:
+        """Places in ``cells`` by part: 'left', 'right' (feet), 'left crutch', 'right crutch'."""
+        parts: dict[str, list[int]] = {"left": [], "right": [], "left crutch": [], "right crutch": []}
+        for i, cell in enumerate(self.cells):
+            parts[cell.under if cell.is_crutch else cell.side].append(i)
+        return parts
+
+    @cached_property
+    def crutch_plates(self) -> dict[str, bool]:
+        """Whether a side's crutch cells have places: they are under a plate that its tip stands on."""
+        return {s: any(self.cells[i].ap_mm is not None for i in self.crutch_cells(s)) for s in SIDES}
+
     def foot_cells(self, side: Side) -> list[int]:
         """Places in ``cells`` of the cells under that foot."""
-        return [i for i, c in enumerate(self.cells) if not c.is_crutch and c.side == side]
+        return self.cells_of[side]
 
     def crutch_cells(self, side: Side) -> list[int]:
         """Places in ``cells`` of the cells of that crutch, in its shaft or tip or under its plate."""
-        return [i for i, c in enumerate(self.cells) if c.is_crutch and c.side == side]
+        return self.cells_of[f"{side} crutch"]
 
     def is_crutch_plate(self, side: Side) -> bool:
-        return any(self.cells[i].ap_mm is not None for i in self.crutch_cells(side))
+        return self.crutch_plates[side]
 
     @property
     def channels(self) -> list[int]:

@@ -389,16 +389,17 @@ def line_uncertainty(
     mean_mm: float,
     shares: dict[Side, float],
     points: dict[str, Array] | None = None,
+    *,
+    with_parts: bool = True,
 ) -> LineUncertainty:
     """u of ``mean_mm`` of a line: rig and calibration through the point, placement, usable length, toe-out.
 
-    shares: each foot's mean share of both feet's load. points: rows of ``Sensitivities.point`` where already known.
+    shares: each foot's mean share of both feet's load. points: rows of ``Sensitivities.point`` where already known. with_parts: the variance by group of sources too.
     """
     setup = sens.setup
     stance = setup.stance
     point = line if line in ("left", "right", "feet") else "body"
     rows = points[point] if points is not None and point in points else sens.point(point)
-    parts: dict[str, float] = {}
     if line.startswith("body_on_") or line in SIDES:
         side: Side = "left" if line.endswith("left") else "right"
         frame, foot = setup.frames[side], stance.foot(side)
@@ -426,12 +427,9 @@ def line_uncertainty(
         placement2 = sum((shares[s] * stance.foot(s).placement_uncertainty_mm) ** 2 for s in SIDES)
         length2 = sum((shares[s] * stance.foot(s).length_uncertainty_mm) ** 2 for s in SIDES)
         toe = 0.0
-    parts = sens.u2_by_group(row)
-    parts["placing"] = placement2
-    parts["usable length"] = (mean_mm / length_mm) ** 2 * length2
-    parts["toe-out"] = toe**2
-    total = sens.u2(row) + parts["placing"] + parts["usable length"] + parts["toe-out"]
-    return LineUncertainty(math.sqrt(total), parts)
+    own = {"placing": placement2, "usable length": (mean_mm / length_mm) ** 2 * length2, "toe-out": toe**2}
+    parts = {**sens.u2_by_group(row), **own} if with_parts else own
+    return LineUncertainty(math.sqrt(sens.u2(row) + sum(own.values())), parts)
 
 
 def point_covariance_mm2(sens: Sensitivities, shares: dict[Side, float], rows: Array) -> Array:

@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 import balance
+from balance.protocols.protocol import diagram
 from balance.words import SENTENCES
 
 ROOT = Path(__file__).parents[1]
@@ -188,6 +189,10 @@ def test_the_readme_carries_every_caution() -> None:
     cautions = [SENTENCES[key] for key in SENTENCES if re.fullmatch(r"caution\.(\d+|not-examined)", key)]
     assert len(cautions) > 5
     assert [caution for caution in cautions if caution not in flat] == []
+
+
+def test_the_developers_page_shows_the_trials_states() -> None:
+    assert f"```text\n{diagram()}\n```" in (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 
 
 # --- what is promised of starting up ---

@@ -262,6 +262,8 @@ COMMANDS: dict[str, str] = {
     "help.demo.seconds": "Seconds of quiet standing.",
     "help.demo.out": "The folder for the recordings.",
     "help.demo.no-window": "No view, as fast as it goes, then it ends.",
+    "command.stranger": "The package {name} also belongs to {other} in this environment: one has overwritten the other. "
+    "Make an environment for bandstand alone: sh .ci/prepare",
     "command.os-error": "{file}: {reason}. Check name, folder and permission.",
     "command.no-recordings": "{path}: no recording in it (a folder with trial.json). Name a recording or a folder of them.",
     "command.progress": "{done} of {of} recordings",

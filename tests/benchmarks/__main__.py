@@ -124,6 +124,81 @@ def analyse_hour() -> None:
     show("1 h at 100/s through the findings", f"{seconds(lambda: findings(recording), 1):.1f} s", "≤ 3 s", "")
 
 
+def refresh() -> None:
+    import os
+
+    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+    from PySide6.QtWidgets import QApplication
+
+    from balance.session import Session
+    from balance.window.stand_view import StandView
+
+    app = QApplication.instance() or QApplication([])
+    session = Session(SimulatedSource(a_board(), 25.0), FLOOR.rig, FLOOR.stance, FLOOR.calibration)
+    states = []
+    session.open()
+    for _ in range(100):
+        for item in session._source.read():
+            if isinstance(item, SampleBlock):
+                session._take(item)
+        states.append(session.latest())
+    view = StandView(FLOOR.stance, {"left", "right"})
+    view.resize(1920, 1080)
+    view.show()
+
+    def draw(one: StandView, number: int) -> float:
+        start = time.perf_counter()
+        one.show_state(states[number % len(states)])
+        app.processEvents()
+        return (time.perf_counter() - start) * 1000
+
+    times = sorted(draw(view, i) for i in range(400))
+
+    def naive(number: int) -> float:
+        start = time.perf_counter()
+        fresh = StandView(FLOOR.stance, {"left", "right"})
+        fresh.resize(1920, 1080)
+        fresh.show()
+        fresh.show_state(states[number % len(states)])
+        app.processEvents()
+        fresh.close()
+        return (time.perf_counter() - start) * 1000
+
+    plain = sorted(naive(i) for i in range(10))
+    value = f"p50 {times[200]:.1f} ms, p99 {times[395]:.1f} ms"
+    show(
+        "a refresh at 1920×1080, offscreen",
+        value,
+        "p50 ≤ 8 ms",
+        f"p50 {plain[5]:.0f} ms with all items made anew",
+    )
+
+
+def frames_lost() -> None:
+    from drivers.serial_board import SerialBoard
+    from drivers.simulated_board.board import SimulatedBoard
+    from drivers.simulated_board.lines import serve_pty
+
+    board = SimulatedBoard(a_board().loads, rate_hz=1000.0)
+    with serve_pty(board) as server:
+        source = SerialBoard(server.address)
+        source.open()
+        blocks: list[SampleBlock] = []
+        end = time.monotonic() + 60
+        while time.monotonic() < end:
+            blocks += [item for item in source.read() if isinstance(item, SampleBlock)]
+        source.stop()
+        source.close()
+    whole = concatenate(blocks)
+    lost = int(whole.sequence[-1] - whole.sequence[0]) + 1 - len(whole)
+    show(
+        "samples lost, 1000/s × 10 channels, 60 s, pseudo-terminal",
+        f"{lost} of {len(whole)}",
+        "0",
+        f"{board.dropped} dropped by the board",
+    )
+
+
 def help_time() -> None:
     line = [sys.executable, "-m", "balance", "--help"]
     ours = seconds(lambda: subprocess.run(line, capture_output=True, check=True), 5)
@@ -135,7 +210,7 @@ def help_time() -> None:
 
 def main() -> None:
     print("| what | measured | target | baseline |\n|---|---|---|---|")
-    for bench in (decode, live, csv_read, analyse_hour, help_time):
+    for bench in (decode, live, csv_read, analyse_hour, refresh, frames_lost, help_time):
         bench()
 
 
