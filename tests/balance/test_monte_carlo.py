@@ -38,12 +38,10 @@ def drawn_forces(
     for force, cell, place in zip(forces, cells, FLOOR.rig.cells, strict=True):
         x = cell.reading(force)
         own = x * rng.normal(0, math.sqrt(cell.covariance[0, 0])) + rng.normal(0, cell.constant_n)
-        out.append(
-            force * (1 + gain)
-            + common * cell.hysteresis_n
-            + own
-            + rng.normal(0, cell.zero_u_counts) * cell.a1
-        )
+        true_tilt = math.radians(rng.normal(9.0, 3.0)) if place.is_crutch else 0.0
+        turned = force * (1 + true_tilt**2 * lean)
+        zero = rng.normal(0, cell.zero_u_counts) * cell.a1
+        out.append(turned * (1 + gain) + common * cell.hysteresis_n + own + zero)
     return out
 
 
