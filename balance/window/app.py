@@ -94,7 +94,8 @@ class Controller(QObject):
         self._results.append(self._workers.submit(self._findings, folder))
 
     def _collect(self) -> None:
-        while self._results and self._results[0].done():
+        running = self.session.latest().state == "running"  # nothing comes over the picture during a trial
+        while self._results and self._results[0].done() and not running:
             done = self._results.pop(0)
             error = done.exception()
             self.view.show_findings([str(error)] if error else done.result())

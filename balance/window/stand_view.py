@@ -18,7 +18,7 @@ from balance.window.lanes import LanesView
 from balance.window.strip_chart import StripChart
 from balance.words import say
 
-LANES, FRONT, AREA, CARD = range(4)
+LANES, FRONT, AREA, CARD, FINDINGS = range(5)
 
 
 class StandView(QWidget):
@@ -44,7 +44,14 @@ class StandView(QWidget):
         self._card.setText(say("window.key-card"))
         self._card.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.pictures = QStackedWidget()
-        for picture in (self.lanes, self.front, self.floor, self._card):
+        self._findings = label(small, p.INK)
+        self._findings.setStyleSheet(
+            f"color: {p.INK}; font-size: {small}px; font-family: monospace; padding: 12px;"
+        )
+        self._findings.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
+        self._findings.setAccessibleName(say("window.findings"))
+        self._protocol: str | None = None
+        for picture in (self.lanes, self.front, self.floor, self._card, self._findings):
             self.pictures.addWidget(picture)
         self.chart.setFixedHeight(round(170 * scale))
         self.facts.setFixedWidth(round(560 * scale))
@@ -105,7 +112,10 @@ class StandView(QWidget):
             self.do(what)
 
     def show_state(self, state: LiveState, may_record: bool = True) -> None:
-        """Draws a state; cheap where nothing changed."""
+        """Draws a state; cheap where nothing changed. A trial that begins brings its own picture back."""
+        if state.protocol is not None and state.protocol != self._protocol:
+            self.pictures.setCurrentIndex(FRONT if state.protocol == "weight shift" else LANES)
+        self._protocol = state.protocol
         _set(self._trial, f"{state.subject or ''}   {trial_words(state, may_record)}".strip())
         delay = state.snapshot.delay_ms if state.snapshot else 0.0
         _set(self._link, say(f"window.link-{state.link}", rate=state.rate_hz, delay=delay))
@@ -119,11 +129,9 @@ class StandView(QWidget):
         self.chart.show_tail(state.tail_s, state.tail_n)
 
     def show_findings(self, lines: list[str]) -> None:
-        """Findings of a closed recording in the card's place."""
-        self._card.setText("\n".join(lines))
-        self._card.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
-        self._card.setStyleSheet(f"color: {p.INK}; font-size: {p.SMALL_PX}px; padding: 12px;")
-        self.pictures.setCurrentIndex(CARD)
+        """Findings of a closed recording, in the picture's place until another is asked for or a trial begins."""
+        self._findings.setText("\n".join(lines))
+        self.pictures.setCurrentIndex(FINDINGS)
 
 
 def trial_words(state: LiveState, may_record: bool) -> str:

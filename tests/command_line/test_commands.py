@@ -195,3 +195,29 @@ def test_serve_prints_its_line_first(tmp_path: Path) -> None:
         assert process.stdout.readline().startswith("socket://127.0.0.1:")
         process.send_signal(signal.SIGTERM)
         assert process.wait(30) == 0
+
+
+@pytest.mark.skipif(os.name != "posix", reason="kill -9 as POSIX has it")
+def test_a_killed_record_keeps_all_but_the_last_second(tmp_path: Path) -> None:
+    with serve_tcp(a_board()) as server:
+        with subprocess.Popen(
+            [sys.executable, "-m", "balance", "record", "--port", server.address, *FILES, "--seconds", "60", "--out", str(tmp_path), "--subject", "R7T"],
+            stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True,
+        ) as process:  # fmt: skip
+            assert process.stderr is not None
+            folder = Path(process.stderr.readline().strip().split("recording into ")[1])
+            samples = folder / "samples.csv"
+            while not samples.exists() or samples.read_bytes().count(b"\n") < 160:
+                assert process.poll() is None
+            process.kill()
+            process.wait(30)
+        last_us = round(server.board.now_s * 1e6)
+    from balance.recording import read_recording
+
+    read = read_recording(folder)
+    assert read.trial.state == "recording"
+    assert last_us - int(read.samples.board_us[-1]) < 1_500_000
+    bandstand("repair", folder)
+    (result,) = json.loads(bandstand("analyse", folder, "--format", "json").stdout)
+    assert result["state"] == "interrupted"
+    assert result["time"]["samples"] == len(read.samples)

@@ -140,3 +140,16 @@ def test_decimation_keeps_peaks() -> None:
     t, y = decimate(np.linspace(-20, 0, 20_000), x)
     assert len(t) == len(y) == 1200
     assert y.max() == 9.0
+
+
+def test_findings_wait_and_a_trial_brings_its_picture(qtbot: Any, state: LiveState) -> None:
+    from balance.window.stand_view import FINDINGS, FRONT, LANES
+
+    view = a_view(qtbot, state)
+    view.show_findings(["one", "two"])
+    view.show_state(state)
+    assert view.pictures.currentIndex() == FINDINGS
+    view.show_state(replace(state, protocol="weight shift", planned_s=40.0))
+    assert view.pictures.currentIndex() == FRONT
+    view.show_state(replace(state, protocol="quiet standing", planned_s=20.0))
+    assert view.pictures.currentIndex() == LANES
