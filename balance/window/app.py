@@ -128,6 +128,7 @@ def run(
     controller = Controller(session_of, findings, trials, min(max(height / DESIGN_HEIGHT_PX, 0.6), 2.0))
     try:
         controller.start()
+        controller.view.resize(app.primaryScreen().availableGeometry().size())
         controller.view.showMaximized()
         controller.view.setFocus()
         app.exec()

@@ -18,7 +18,7 @@ ENDS = {"left": -50.0, "right": 50.0}  # points of share from the middle
 class FrontView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no types
     """The share of both feet's load as a place between left and right, seen as the person faces the screen."""
 
-    def __init__(self) -> None:
+    def __init__(self, scale: float = 1.0) -> None:
         super().__init__(background=p.PAPER)
         self.setAccessibleName(say("window.front"))
         self._steady = Steady()
@@ -34,10 +34,11 @@ class FrontView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
             self.addItem(pg.PlotCurveItem([at, at], [-3, 3], pen=_pen(p.INK, 2)))
         self._texts: dict[str, pg.TextItem] = {}
         for side in SIDES:
-            name = _text(say(f"window.front-{side}"), p.QUIET, p.MIDDLE_PX, (0.5, 0))
+            name = _text(say(f"window.front-{side}"), p.QUIET, round(p.MIDDLE_PX * scale), (0.5, 0))
             name.setPos(ENDS[side], -6)
-            self._texts[side] = _text("", p.INK, p.LARGE_PX, (0.5, 1), bold=True)
-            self._texts[side].setPos(ENDS[side], 14)
+            outward = 0 if side == "left" else 1  # grows toward the middle, never out of the picture
+            self._texts[side] = _text("", p.INK, round(p.LARGE_PX * scale), (outward, 1), bold=True)
+            self._texts[side].setPos(ENDS[side] * 1.2, 14)
             self.addItem(name)
             self.addItem(self._texts[side])
         self._mark = pg.ScatterPlotItem(symbol="d", size=46, pen=_pen(p.INK, 2), brush=p.LINE)

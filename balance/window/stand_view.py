@@ -38,7 +38,11 @@ class StandView(QWidget):
         self._link.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self._message = label(round(middle * 0.85), p.INK)
         self._message.setAccessibleName("message")
-        self.lanes, self.front, self.floor = LanesView(stance, braced, scale), FrontView(), FloorView(stance)
+        self.lanes, self.front, self.floor = (
+            LanesView(stance, braced, scale),
+            FrontView(scale),
+            FloorView(stance),
+        )
         self.facts, self.chart = Facts(stance, scale), StripChart()
         self._card = label(middle, p.INK)
         self._card.setText(say("window.key-card"))
