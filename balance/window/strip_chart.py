@@ -21,10 +21,11 @@ STYLES = {"left_crutch": pg.QtCore.Qt.PenStyle.SolidLine, "right_crutch": pg.QtC
 
 def decimate(t: Array, x: Array, buckets: int = BUCKETS) -> tuple[Array, Array]:
     """Least and largest value of each bucket: no peak is lost, whatever the rate."""
-    size = len(x) // buckets
+    size = -(-len(x) // buckets)
     if size < 2:
         return t, x
-    n = size * buckets
+    buckets = len(x) // size
+    n = size * buckets  # the newest; less than one bucket of the oldest is left out
     parts = x[-n:].reshape(buckets, size)
     out = np.stack([parts.min(axis=1), parts.max(axis=1)], axis=1).ravel()
     return np.repeat(t[-n:].reshape(buckets, size)[:, -1], 2), out

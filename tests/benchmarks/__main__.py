@@ -174,6 +174,91 @@ def refresh() -> None:
     )
 
 
+def latency() -> None:
+    block = stretched(_a_minute(), 80.0)
+    monitor = Monitor(FLOOR.rig, FLOOR.stance, FLOOR.calibration, rate_hz=80.0, body_weight_n=627.6)
+    times = []
+    for i in range(2000):
+        start = time.perf_counter()
+        monitor.feed(block[i : i + 1])
+        times.append((time.perf_counter() - start) * 1000)
+    times.sort()
+    show(
+        "a sample's lines after its block, 80/s",
+        f"p50 {times[1000]:.2f} ms, p99 {times[1980]:.1f} ms",
+        "p50 ≤ 0.5 ms",
+        "",
+    )
+
+
+def _a_minute() -> SampleBlock:
+    source = SimulatedSource(a_board(), 60.0)
+    source.open()
+    return concatenate(drain(source)[0])[8:]
+
+
+def memory() -> None:
+    code = """
+import os, sys, time
+os.environ["QT_QPA_PLATFORM"] = "offscreen"
+import psutil
+from tests.benchmarks.__main__ import FLOOR, a_board, SampleBlock, SimulatedSource
+from PySide6.QtWidgets import QApplication
+from balance.session import Session
+from balance.window.stand_view import StandView
+app = QApplication([])
+session = Session(SimulatedSource(a_board(), 25.0), FLOOR.rig, FLOOR.stance, FLOOR.calibration)
+session.open()
+states = []
+for _ in range(100):
+    for item in session._source.read():
+        if isinstance(item, SampleBlock):
+            session._take(item)
+    states.append(session.latest())
+view = StandView(FLOOR.stance, set())
+view.resize(1280, 720)
+view.show()
+process = psutil.Process()
+for i in range(11000):
+    view.show_state(states[i % 100])
+    app.processEvents()
+    if i == 1000:
+        early = process.memory_info().rss
+print(process.memory_info().rss / 1e6, (process.memory_info().rss - early) / 1e6)
+"""
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    whole, grown = map(float, done.stdout.split())
+    show(
+        "memory; growth in 10,000 refreshes",
+        f"{whole:.0f} MB; {grown:.1f} MB",
+        "≤ 200 MB; ≤ 3 MB",
+        "with the benchmark's own modules",
+    )
+
+
+def first_frame() -> None:
+    head = 'import os; os.environ["QT_QPA_PLATFORM"] = "offscreen"\n'
+    bare = (
+        head + "import pyqtgraph as pg\nfrom PySide6.QtWidgets import QApplication\napp = QApplication([])\n"
+    )
+    bare += "w = pg.PlotWidget()\nw.show()\napp.processEvents()\n"
+    ours = (
+        head
+        + "from PySide6.QtWidgets import QApplication\nfrom balance.command_line.setting_up import demo_floor\n"
+    )
+    ours += "from balance.window.stand_view import StandView\napp = QApplication([])\n"
+    ours += "v = StandView(demo_floor().stance, set())\nv.show()\napp.processEvents()\n"
+    took, base = (
+        seconds(
+            lambda code=code: subprocess.run([sys.executable, "-c", code], capture_output=True, check=True), 3
+        )
+        for code in (ours, bare)
+    )
+    show(
+        "first frame, warm", f"{took:.2f} s", "≤ 1.5 × baseline", f"{base:.2f} s pyqtgraph and a bare window"
+    )
+
+
 def frames_lost() -> None:
     from drivers.serial_board import SerialBoard
     from drivers.simulated_board.board import SimulatedBoard
@@ -210,7 +295,18 @@ def help_time() -> None:
 
 def main() -> None:
     print("| what | measured | target | baseline |\n|---|---|---|---|")
-    for bench in (decode, live, csv_read, analyse_hour, refresh, frames_lost, help_time):
+    for bench in (
+        decode,
+        live,
+        csv_read,
+        analyse_hour,
+        latency,
+        refresh,
+        memory,
+        first_frame,
+        frames_lost,
+        help_time,
+    ):
         bench()
 
 
