@@ -22,6 +22,9 @@ from balance.words import say
 from drivers.samples import COUNTS_MAX, COUNTS_MIN, SampleBlock
 
 MAX_SAMPLES_BYTES = 2_000_000_000  # a day at 80 samples a second and 10 channels is a third of it
+MAX_SPAN = (
+    20_000_000  # samples from first to last: nearly three days at 80 a second; more is a damaged counter
+)
 MAX_EVENTS_BYTES = 50_000_000
 FIXED = ("sequence", "board_us", "status")
 EVENT_HEADER = ["board_us", "kind", "detail"]
@@ -195,6 +198,11 @@ def _check_rows(path: Path, table: npt.NDArray[np.int64], channels: int) -> None
     at(table[:, 2] < 0, "recording.status", 2)
     counts = table[:, 3 : 3 + channels]
     at(((counts < COUNTS_MIN) | (counts > COUNTS_MAX)).any(axis=1), "recording.counts", 2)
+    if table[-1, 0] - table[0, 0] > MAX_SPAN:
+        line = int(np.argmax(np.diff(table[:, 0]))) + 3
+        raise FileProblem(
+            path, say("recording.span", file=path, line=line, span=int(table[-1, 0] - table[0, 0]))
+        )
     if table[-1, 1] == table[0, 1]:
         raise FileProblem(path, say("recording.no-time", file=path))
 

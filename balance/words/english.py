@@ -55,6 +55,7 @@ FILES: dict[str, str] = {
     "recording.clock-back": "{file}: line {line}: board_us goes back. The rows are not in their order.",
     "recording.status": "{file}: line {line}: a negative status. Mend that line.",
     "recording.counts": "{file}: line {line}: counts beyond a 24-bit converter. Are columns swapped?",
+    "recording.span": "{file}: line {line}: sequence spans {span} samples, more than a recording can. Mend that line.",
     "recording.no-time": "{file}: board_us never moves. Without time there is no rate.",
     "recording.event-header": "{file}: line 1: the header must read board_us,kind,detail. Correct it.",
     "recording.event": "{file}: line {line}: not an event (board_us,kind,detail). Mend or remove that line.",
