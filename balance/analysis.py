@@ -76,7 +76,7 @@ def findings(
     forces = list(prepared.filtered_n(applied_hz))
     setup, lines = _lines(forces, trial, stance, prepared, quality)
     found = Found(trial, setup, cells, forces, lines, prepared, calibration.gain_error, quality)
-    _rig_notes(found, block, cutoff_hz, applied_hz, calibration)
+    _rig_notes(found, block, cutoff_hz, applied_hz)
 
     result: dict[str, Any] = {
         "recording": recording.name,
@@ -134,13 +134,7 @@ def _lines(
     return setup, lines
 
 
-def _rig_notes(
-    found: Found,
-    block: SampleBlock,
-    wanted_hz: float | None,
-    applied_hz: float | None,
-    calibration: Calibration,
-) -> None:
+def _rig_notes(found: Found, block: SampleBlock, wanted_hz: float | None, applied_hz: float | None) -> None:
     quality, trial, prepared = found.quality, found.trial, found.prepared
     if trial.rate_hz is not None and abs(prepared.rate_hz - trial.rate_hz) > 0.02 * trial.rate_hz:
         quality.add("rate-differs", measured=prepared.rate_hz, nominal=trial.rate_hz)
@@ -165,7 +159,6 @@ def _rig_notes(
         quality.add("touched")
     if found.setup.from_weight:
         quality.add("crutch-from-weight")
-    del calibration
 
 
 def _sway(found: Found, spectrum: Spectrum) -> dict[str, Any]:

@@ -160,5 +160,5 @@ def _toml_lines(text: str) -> dict[str, int]:
 
 
 def as_data(model: BaseModel) -> dict[str, Any]:
-    """The model as plain data for JSON: contract names, absent optional values left out."""
+    """The model as plain data for JSON: the keys as files spell them, absent optional values left out."""
     return model.model_dump(mode="json", by_alias=True, exclude_none=True)

@@ -79,7 +79,7 @@ def summary_lines(result: dict[str, Any]) -> list[str]:
     for side in SIDES:
         lines.append(say("summary.foot-point", side=side, words=_line(result["load_line"][side])))
     support = result["support"]
-    where = _where(result)
+    where = side_of_feet([result["load_line"][f"body_on_{side}"]["mean_pct"] for side in SIDES])
     words = stands_words(
         support["stands_on"],
         support["body_margin_mm"],
@@ -152,12 +152,11 @@ def _line(line: dict[str, Any]) -> str:
     )
 
 
-def _where(result: dict[str, Any]) -> str:
-    """Which way the body line lies off the feet: ahead, behind or beside."""
-    positions = [result["load_line"][f"body_on_{side}"]["mean_pct"] for side in SIDES]
-    if all(p is not None and p > 100 for p in positions):
+def side_of_feet(positions_pct: list[float | None]) -> str:
+    """Which way the body line lies off the feet, from its positions on the shoes: ahead, behind or beside."""
+    if all(p is not None and p > 100 for p in positions_pct):
         return "ahead"
-    return "behind" if all(p is not None and p < 0 for p in positions) else "beside"
+    return "behind" if all(p is not None and p < 0 for p in positions_pct) else "beside"
 
 
 def _moment_line(moment: dict[str, Any], side: str) -> list[str]:

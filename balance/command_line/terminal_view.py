@@ -11,7 +11,7 @@ from rich.text import Text
 
 from balance.command_line.keys import single_keys
 from balance.command_line.output import result
-from balance.findings_words import band_words, expanded, held_elsewhere_words, kg, stands_words
+from balance.findings_words import band_words, expanded, held_elsewhere_words, kg, side_of_feet, stands_words
 from balance.load_line import FootFrame
 from balance.protocols import ALL, Protocol
 from balance.reading import Snapshot
@@ -74,7 +74,7 @@ def lane(stance: Stance, side: Side, snapshot: Snapshot | None) -> list[str]:
     return ["".join(upper).rstrip(), "".join(lower).rstrip()]
 
 
-def facts(snapshot: Snapshot | None, stance: Stance) -> list[str]:
+def facts(snapshot: Snapshot | None) -> list[str]:
     """The live facts in words, a line each."""
     if snapshot is None:
         return []
@@ -98,7 +98,8 @@ def facts(snapshot: Snapshot | None, stance: Stance) -> list[str]:
             words = band_words(place.probability_inside, place.offset_mm, place.uncertainty_mm, place.verdict)
             words += say("terminal.from-heel", mm=place.mean_mm, pm=expanded(place.uncertainty_mm))
         lines.append(say("terminal.body", side=side, words=words))
-    where = "ahead"
+    places = [snapshot.lines.get(f"body_on_{side}") for side in SIDES]
+    where = side_of_feet([None if place is None else place.position_pct for place in places])
     lines.append(stands_words(snapshot.stands_on, snapshot.body_margin_mm, None, snapshot.crutch_pct, where))
     held = held_elsewhere_words(
         snapshot.unmeasured_n, snapshot.unmeasured_n_u, snapshot.unmeasured_beyond_limit
@@ -108,7 +109,6 @@ def facts(snapshot: Snapshot | None, stance: Stance) -> list[str]:
         lines.append(
             say("quality.beyond-calibration", channels=", ".join(map(str, snapshot.beyond_calibration)))
         )
-    del stance
     return lines
 
 
@@ -124,7 +124,7 @@ def picture(state: LiveState, stance: Stance) -> str:
     rows = [say("terminal.title", subject=state.subject or "", trial=trial, link=link, delay=delay), ""]
     for side in SIDES:
         rows += [say("terminal.side", side=side), *lane(stance, side, snapshot)]
-    rows += [say("terminal.legend"), "", *facts(snapshot, stance), ""]
+    rows += [say("terminal.legend"), "", *facts(snapshot), ""]
     rows += [state.problem] if state.problem else list(state.messages[-1:])
     rows = [line for row in rows for line in [row[:WIDTH]]]
     rows = rows[:21] + [""] * max(0, 21 - len(rows))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
-from balance.findings_words import band_words, expanded, held_elsewhere_words, kg, stands_words
+from balance.findings_words import band_words, expanded, held_elsewhere_words, kg, side_of_feet, stands_words
 from balance.reading import LinePlace, Snapshot
 from balance.rig import SIDES, Side
 from balance.stance import Stance
@@ -86,7 +86,10 @@ class Facts(QWidget):
         margin = snapshot.body_margin_mm
         steady_margin = None if margin is None else float(self._steady("margin", margin))
         crutch = None if snapshot.crutch_pct is None else float(self._steady("crutch %", snapshot.crutch_pct))
-        self._set("stands", stands_words(snapshot.stands_on, steady_margin, None, crutch, _where(snapshot)))
+        self._set(
+            "stands",
+            stands_words(snapshot.stands_on, steady_margin, None, crutch, side_of_feet(_positions(snapshot))),
+        )
         missing = snapshot.unmeasured_n
         held = held_elsewhere_words(missing, snapshot.unmeasured_n_u, snapshot.unmeasured_beyond_limit)
         self._set("elsewhere", held)
@@ -140,9 +143,6 @@ class Facts(QWidget):
         self._set(f"ankle {side}", text)
 
 
-def _where(snapshot: Snapshot) -> str:
-    """Which way the body line lies off the feet."""
+def _positions(snapshot: Snapshot) -> list[float | None]:
     places = [snapshot.lines.get(f"body_on_{side}") for side in SIDES]
-    if all(place is not None and place.position_pct > 100 for place in places):
-        return "ahead"
-    return "behind" if all(place is not None and place.position_pct < 0 for place in places) else "beside"
+    return [None if place is None else place.position_pct for place in places]
