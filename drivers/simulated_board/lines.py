@@ -83,9 +83,9 @@ class _PtyServer(_Server):
 
 
 class _TcpServer(_Server):
-    def __init__(self, board: SimulatedBoard, seconds: float | None) -> None:
+    def __init__(self, board: SimulatedBoard, seconds: float | None, port: int) -> None:
         super().__init__(board, seconds)
-        self._listening = socket.create_server(("127.0.0.1", 0))
+        self._listening = socket.create_server(("127.0.0.1", port))
         self._listening.settimeout(TICK_S * 10)
         self.address = f"socket://127.0.0.1:{self._listening.getsockname()[1]}"
 
@@ -119,9 +119,9 @@ def serve_pty(board: SimulatedBoard, seconds: float | None = None) -> Iterator[_
 
 
 @contextlib.contextmanager
-def serve_tcp(board: SimulatedBoard, seconds: float | None = None) -> Iterator[_Server]:
-    """Serves on the loopback address; ``address`` is a socket:// URL. One program at a time."""
-    server = _TcpServer(board, seconds)
+def serve_tcp(board: SimulatedBoard, seconds: float | None = None, port: int = 0) -> Iterator[_Server]:
+    """Serves on the loopback address (port 0: any free one); ``address`` is a socket:// URL. One program at a time."""
+    server = _TcpServer(board, seconds, port)
     server.start()
     try:
         yield server

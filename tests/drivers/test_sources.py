@@ -155,3 +155,48 @@ def test_recorded_board_pauses_steps_and_seeks() -> None:
     block = source.read()[0]
     assert isinstance(block, SampleBlock)
     assert block.board_us[0] - recorded().board_us[0] >= 1_500_000 - 12_500
+
+
+def _until(board: SerialBoard, wanted: str) -> tuple[list[SampleBlock], list[LinkEvent]]:
+    """Reads until an event of that kind; at most some thousand reads, each of which waits a little by itself."""
+    blocks, events = [], []
+    for _ in range(3000):
+        for item in board.read():
+            (blocks if isinstance(item, SampleBlock) else events).append(item)
+        if any(event.kind == wanted for event in events):
+            break
+    return blocks, events
+
+
+def test_a_lost_board_is_found_again_and_a_gap_stays_a_gap() -> None:
+    with serve_tcp(a_board()) as server:
+        board = SerialBoard(server.address)
+        board.open()
+        while not any(isinstance(item, SampleBlock) for item in board.read()):
+            pass
+    port = int(server.address.rsplit(":", 1)[1])
+    _, events = _until(board, "lost")
+    assert events[-1].kind == "lost"
+    before = events[-1].board_us
+    with serve_tcp(a_board(), port=port):
+        _, events = _until(board, "reconnected")
+        assert events[-1].kind == "reconnected"
+        blocks: list[SampleBlock] = []
+        while not blocks:
+            blocks += [item for item in board.read() if isinstance(item, SampleBlock)]
+        assert blocks[0].board_us[0] >= before
+        board.stop()
+        board.close()
+
+
+def test_another_board_in_its_place_is_refused() -> None:
+    with serve_tcp(a_board(1)) as server:
+        board = SerialBoard(server.address)
+        board.open()
+    port = int(server.address.rsplit(":", 1)[1])
+    _until(board, "lost")
+    with serve_tcp(a_board(2), port=port):
+        _, events = _until(board, "fault")
+        assert events[-1].code == "event.other-board"
+        board.stop()
+        board.close()
