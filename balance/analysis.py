@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
+import numpy.typing as npt
 
 from balance.calibration import Calibration, check_fits
 from balance.chain import Prepared, prepare
@@ -73,7 +74,7 @@ def findings(
     if cutoff_hz is not None and cutoff_hz != CUTOFF_HZ and cutoff_hz >= prepared.rate_hz / 2:
         raise ImpossibleCutoff(cutoff_hz, prepared.rate_hz)
     applied_hz = cutoff_hz if cutoff_hz is not None and fits(cutoff_hz, prepared.rate_hz) else None
-    forces = list(prepared.filtered_n(applied_hz))
+    forces = prepared.filtered_n(applied_hz)
     setup, lines = _lines(forces, trial, stance, prepared, quality)
     found = Found(trial, setup, cells, forces, lines, prepared, calibration.gain_error, quality)
     _rig_notes(found, block, cutoff_hz, applied_hz)
@@ -117,7 +118,7 @@ def findings(
 
 
 def _lines(
-    forces: list[Any], trial: Trial, stance: Stance, prepared: Prepared, quality: Quality
+    forces: npt.NDArray[np.float64], trial: Trial, stance: Stance, prepared: Prepared, quality: Quality
 ) -> tuple[Setup, Lines]:
     """The lines, with the reference weight: the known one, else this trial's own where all support is measured."""
     weight = trial.body_weight_n
@@ -217,7 +218,7 @@ def _course(found: Found, reference_n: float | None) -> Any:
     from balance.shifts import Course
 
     setup, prepared = found.setup, found.prepared
-    slow = lines_of(list(prepared.filtered_n(SHIFT_CUTOFF_HZ)), setup)
+    slow = lines_of(prepared.filtered_n(SHIFT_CUTOFF_HZ), setup)
     band = [100 * part for part in setup.stance.band]
     in_band = {}
     for side in SIDES:

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from balance.filters import SHORTEST, fits, zero_phase
-from balance.forces import CellForce, usable
+from balance.forces import CellForce, ForceTable
 from drivers.samples import IntArray, SampleBlock
 
 Array = npt.NDArray[np.float64]
@@ -54,9 +54,11 @@ def measured_rate_hz(block: SampleBlock) -> float:
 def prepare(block: SampleBlock, cells: list[CellForce]) -> Prepared:
     """The chain up to the filter."""
     rate_hz = measured_rate_hz(block)
-    good = usable(block.status, block.counts, cells)
+    table = ForceTable.of(cells)
+    forces = table.newtons(block.counts)
+    good = table.usable(block.status, block.counts, forces)
     sequence, us = block.sequence[good], block.board_us[good]
-    newtons = [cell.newtons(block.counts[good, cell.channel]) for cell in cells]
+    newtons = list(np.ascontiguousarray(forces[good].T))
     largest = [float(np.abs(f).max()) if len(f) else 0.0 for f in newtons]
     if block.dt_us is not None and len(us):
         newtons = [_at_rows(us, block.dt_us[good, c.channel], f) for c, f in zip(cells, newtons, strict=True)]

@@ -8,6 +8,7 @@ import numpy as np
 
 from balance.found import Found
 from balance.measures.standard_error import se_of_mean
+from balance.reading import POINTS
 from balance.uncertainty import line_uncertainty
 from balance.verdict import TOO_NARROW, offset_mm, probability_inside, verdict
 from balance.words import say
@@ -40,7 +41,10 @@ def line_block(found: Found, line: str) -> dict[str, Any]:
     length_mm = float(np.mean(np.broadcast_to(found.lines.length_mm[line], valid.shape)[valid]))
     mean_mm = float(found.lines.along_mm[line][valid].mean())
     shares = found.shares(line) if line in ("feet", "body") else {}
-    uncertainty = line_uncertainty(line, found.sensitivities, mean_mm, shares, found.point_rows)
+    sens, point = found.sensitivities, line if line in POINTS else "body"
+    rows, (ap, ml) = found.point_rows[point], found.lines.point_mm[point]
+    point_mm = (float(ap[valid].mean()), float(ml[valid].mean()))
+    uncertainty = line_uncertainty(line, setup, mean_mm, point_mm, sens.covariance_mm2(rows), shares)
     mean_pct = float(position.mean())
     u_pct = 100 * uncertainty.mm / length_mm
     block["mean_pct"], block["sd_pct"] = mean_pct, float(position.std())
@@ -56,7 +60,8 @@ def line_block(found: Found, line: str) -> dict[str, Any]:
     block["verdict"] = verdict(block["probability_inside"])
     band_mm = (high - low) * length_mm
     if uncertainty.mm > band_mm / TOO_NARROW:
-        largest = max(uncertainty.parts, key=lambda name: uncertainty.parts[name])
+        parts = uncertainty.parts(sens.sources, rows)
+        largest = max(parts, key=lambda name: parts[name])
         quality.add(
             "band-too-narrow",
             line=say(f"line.{line}"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -11,9 +12,9 @@ import numpy.typing as npt
 from balance.found import Found
 from balance.load_line import Lines, Setup
 from balance.reading import StandsOn
-from balance.rig import SIDES
+from balance.rig import SIDES, Side
 from balance.support import hull_mm, margin, probability_over, usable_support_mm
-from balance.uncertainty import point_covariance_mm2
+from balance.uncertainty import against_the_feet_mm2
 from balance.verdict import SURE, SURELY_NOT
 
 Array = npt.NDArray[np.float64]
@@ -26,7 +27,7 @@ def stands_on(probability: float) -> StandsOn:
     return "feet and crutches" if probability <= SURELY_NOT else "undecided"
 
 
-def feet_hull_mm(setup: Setup, mean_n: dict[str, float]) -> Array:
+def feet_hull_mm(setup: Setup, mean_n: Mapping[Side, float]) -> Array:
     """Hull of the usable supports of the feet that carry load; ``mean_n``: 'left', 'right' newtons."""
     corners = [usable_support_mm(setup.stance, s) for s in SIDES if mean_n[s] >= setup.minimum_n]
     return hull_mm(np.concatenate(corners)) if corners else np.zeros((0, 2))
@@ -41,7 +42,7 @@ def loaded_tips_mm(
         if side in lines.crutch_mm and float(hand_n[valid].mean()) >= setup.loaded_n:
             ap, ml = lines.crutch_mm[side]
             if isinstance(ap, float) or isinstance(ml, float):
-                tips[side] = (float(np.mean(ap)), float(np.mean(ml)))
+                tips[side] = (float(ap), float(ml))
             else:  # a plate says where the tip is while it is loaded
                 on = valid & (hand_n >= setup.loaded_n)
                 if on.any():
@@ -69,7 +70,8 @@ def support_block(found: Found, load: dict[str, Any]) -> dict[str, Any]:
     feet = found.valid("feet")
     hull = feet_hull_mm(setup, {side: float(lines.foot_n[side][feet].mean()) for side in SIDES})
     mean = (found.mean(lines.point_mm["body"][0], "body"), found.mean(lines.point_mm["body"][1], "body"))
-    covariance = point_covariance_mm2(found.sensitivities, found.shares("body"), found.point_rows["body"])
+    own = found.sensitivities.covariance_mm2(found.point_rows["body"])
+    covariance = against_the_feet_mm2(own, setup, found.shares("body"))
     if len(hull) < 3:
         quality.add("foot-not-loaded", *(f"support.{key}" for key in block), line="both feet")
         return block

@@ -9,13 +9,14 @@ import numpy as np
 import numpy.typing as npt
 
 from balance.chain import Prepared
-from balance.forces import CellForce
+from balance.error_sources import sources_of
+from balance.forces import CellForce, ForceTable
 from balance.load_line import Lines, Setup
 from balance.quality import Quality
-from balance.reading import LINES
+from balance.reading import LINES, POINTS
 from balance.rig import SIDES, Side
 from balance.trial import Trial
-from balance.uncertainty import Sensitivities, sources_of
+from balance.uncertainty import Sensitivities
 
 Array = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
@@ -28,7 +29,7 @@ class Found:
     trial: Trial
     setup: Setup
     cells: list[CellForce]
-    forces_n: list[Array]
+    forces_n: Array  # (cells, n)
     all_lines: Lines  # validity without regard to what was filled in
     prepared: Prepared
     gain_error: float
@@ -58,16 +59,12 @@ class Found:
     @cached_property
     def sensitivities(self) -> Sensitivities:
         sources = sources_of(self.setup, self.cells, self.gain_error, self.trial.body_weight_u_n)
-        return Sensitivities(self.forces_n, self.lines, self.setup, self.cells, sources)
+        return Sensitivities(self.forces_n, self.lines, self.setup, ForceTable.of(self.cells), sources)
 
     @cached_property
     def point_rows(self) -> dict[str, Array]:
-        """(2, sources) sensitivities of each point that is valid at least once."""
-        return {
-            point: self.sensitivities.point(point)
-            for point in ("left", "right", "feet", "body")
-            if self.valid(point).any()
-        }
+        """(2, columns) sensitivities of each point that is valid at least once."""
+        return self.sensitivities.points([point for point in POINTS if self.valid(point).any()])
 
     def unbroken(self, valid: Mask) -> list[tuple[int, int]]:
         """[start, end) of runs of ``valid`` inside the stretches, filled samples included."""

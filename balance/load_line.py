@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -56,11 +58,13 @@ class Setup:
     reference_n: float | None  # W₀: known weight, or what the trial itself says; None: none
     touched: bool
     frames: dict[Side, FootFrame] = field(init=False)
+    shaft_gain: dict[Side, float] = field(init=False)  # vertical force over the shaft cell's
     minimum_n: float = field(init=False)
     loaded_n: float = field(init=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "frames", {side: FootFrame.of(self.stance, side) for side in SIDES})
+        object.__setattr__(self, "shaft_gain", {side: self._shaft_gain(side) for side in SIDES})
         reference = self.reference_n
         if self.rig.minimum_foot_load_n is not None:
             minimum = self.rig.minimum_foot_load_n
@@ -72,36 +76,41 @@ class Setup:
         object.__setattr__(self, "minimum_n", minimum)
         object.__setattr__(self, "loaded_n", loaded)
 
-    @property
+    @cached_property
+    def cell_place_mm(self) -> tuple[Array, Array]:
+        """(cells, 1) AP and ML of each cell in the floor frame; 0 for a cell in a crutch's shaft."""
+        cells = self.rig.cells
+        return np.array([[c.ap_mm or 0.0] for c in cells]), np.array([[c.ml_mm or 0.0] for c in cells])
+
+    @cached_property
     def unmeasured_crutches(self) -> list[Side]:
         """Crutches in use that no cell measures."""
         return [side for side in self.stance.crutches_in_use if not self.rig.crutch_cells(side)]
 
-    @property
+    @cached_property
     def has_unmeasured_support(self) -> bool:
         return bool(self.unmeasured_crutches) or self.stance.other_support is not None
 
-    @property
+    @cached_property
     def from_weight(self) -> bool:
         """What the plates do not carry is taken to be on the crutches (or the bar)."""
         return self.has_unmeasured_support and self.body_weight_n is not None and not self.touched
 
-    @property
+    @cached_property
     def crutches_not_measured(self) -> bool:
         return self.has_unmeasured_support and not self.from_weight
 
-    @property
+    @cached_property
     def measures_all_support(self) -> bool:
         return not self.has_unmeasured_support and not self.touched
 
-    @property
+    @cached_property
     def heels_staggered(self) -> bool:
         left, right = self.frames["left"].heel_mm, self.frames["right"].heel_mm
         return abs(left[0] - right[0]) > STAGGERED_MM
 
-    def shaft_gain(self, side: Side) -> float:
-        """Vertical force over the shaft cell's force: half way between a reaction along the shaft and a
-        vertical one, (cos t + 1/cos t)/2; 1 on a crutch plate."""
+    def _shaft_gain(self, side: Side) -> float:
+        """Half way between a reaction along the shaft and a vertical one, (cos t + 1/cos t)/2; 1 on a plate."""
         crutch = self.stance.crutch(side)
         if crutch is None or self.rig.is_crutch_plate(side):
             return 1.0
@@ -119,7 +128,7 @@ class Setup:
             return None
         return crutch.tip_ap_mm, crutch.tip_ml_mm
 
-    @property
+    @cached_property
     def other_tips_mm(self) -> list[tuple[float, float]]:
         """Where the unmeasured support acts: the other support, else all unmeasured tips, else nowhere known."""
         other = self.stance.other_support
@@ -129,7 +138,7 @@ class Setup:
         known = [tip for tip in tips if tip is not None]
         return known if len(known) == len(tips) else []
 
-    @property
+    @cached_property
     def other_place_mm(self) -> tuple[float, float] | None:
         tips = self.other_tips_mm
         if not tips:
@@ -170,6 +179,34 @@ class Lines:
         """Position on the usable length: 0 heel edge, 100 rocker line; NaN where not valid."""
         return np.asarray(self.along_mm[line] / self.length_mm[line] * 100, dtype=np.float64)
 
+    def at(self, i: int) -> Lines:
+        """One sample of them, as arrays of one; the same bits as computed alone, since all is elementwise."""
+        one = slice(i, i + 1)
+
+        def each(values: dict[Any, Any]) -> Any:
+            return {key: v[one] if isinstance(v, np.ndarray) else v for key, v in values.items()}
+
+        return Lines(
+            foot_n=each(self.foot_n),
+            feet_n=self.feet_n[one],
+            vertical_n=each(self.vertical_n),
+            hand_n=each(self.hand_n),
+            total_n=self.total_n[one],
+            other_n=None if self.other_n is None else self.other_n[one],
+            placed_n=self.placed_n[one],
+            point_mm={key: (ap[one], ml[one]) for key, (ap, ml) in self.point_mm.items()},
+            crutch_mm={
+                key: (ap[one], ml[one])
+                if isinstance(ap, np.ndarray) and isinstance(ml, np.ndarray)
+                else (ap, ml)
+                for key, (ap, ml) in self.crutch_mm.items()
+            },
+            share=each(self.share),
+            along_mm=each(self.along_mm),
+            length_mm=each(self.length_mm),
+            valid=each(self.valid),
+        )
+
     @property
     def hands_n(self) -> Array:
         """What the hands put on all measured crutches."""
@@ -184,26 +221,29 @@ class Lines:
 def _sum(parts: list[Array], n: int) -> Array:
     total = np.zeros(n)
     for part in parts:
-        total = total + part
+        total += part
     return total
 
 
 def _over(numerator: Array, denominator: Array, valid: Mask) -> Array:
+    if valid.all():
+        return np.asarray(numerator / denominator, dtype=np.float64)
     out = np.full(numerator.shape, np.nan)
     np.divide(numerator, denominator, out=out, where=valid)
     return out
 
 
-def lines_of(forces_n: list[Array], setup: Setup) -> Lines:
-    """Loads and lines from cell forces, a list in rig order of (n,) newtons, down positive."""
+def lines_of(forces_n: Array, setup: Setup) -> Lines:
+    """Loads and lines from cell forces, (cells, n) newtons in rig order, down positive."""
     rig = setup.rig
-    n = len(forces_n[0])
+    n = forces_n.shape[1]
+    by_ap, by_ml = forces_n * setup.cell_place_mm[0], forces_n * setup.cell_place_mm[1]
     foot_n: dict[Side, Array] = {}
     moment: dict[Side, tuple[Array, Array]] = {}
     for side in SIDES:
         cells = rig.foot_cells(side)
         foot_n[side] = _sum([forces_n[i] for i in cells], n)
-        moment[side] = _moments(forces_n, rig, cells, n)
+        moment[side] = (_sum([by_ap[i] for i in cells], n), _sum([by_ml[i] for i in cells], n))
     feet_n = foot_n["left"] + foot_n["right"]
     feet_valid = feet_n >= setup.minimum_n
 
@@ -215,11 +255,11 @@ def lines_of(forces_n: list[Array], setup: Setup) -> Lines:
         cells = rig.crutch_cells(side)
         if not cells:
             continue
-        vertical_n[side] = _sum([forces_n[i] for i in cells], n) * setup.shaft_gain(side)
+        vertical_n[side] = _sum([forces_n[i] for i in cells], n) * setup.shaft_gain[side]
         hand_n[side] = vertical_n[side] - setup.own_weight_n(side)
         tip = setup.tip_mm(side)
         if rig.is_crutch_plate(side):
-            crutch_moment[side] = _moments(forces_n, rig, cells, n)
+            crutch_moment[side] = (_sum([by_ap[i] for i in cells], n), _sum([by_ml[i] for i in cells], n))
             on = vertical_n[side] != 0
             crutch_mm[side] = (
                 _over(crutch_moment[side][0], vertical_n[side], on),
@@ -232,8 +272,7 @@ def lines_of(forces_n: list[Array], setup: Setup) -> Lines:
             body_valid &= hand_n[side] < setup.loaded_n
     total_n = feet_n + _sum(list(vertical_n.values()), n)
 
-    ap = moment["left"][0] + moment["right"][0]
-    ml = moment["left"][1] + moment["right"][1]
+    ap, ml = (moment["left"][axis] + moment["right"][axis] for axis in (0, 1))
     points: dict[str, tuple[Array, Array]] = {side: (_over(moment[side][0], foot_n[side], foot_n[side] >= setup.minimum_n),
                        _over(moment[side][1], foot_n[side], foot_n[side] >= setup.minimum_n)) for side in SIDES}  # fmt: skip
     points["feet"] = (_over(ap, feet_n, feet_valid), _over(ml, feet_n, feet_valid))
@@ -266,15 +305,6 @@ def lines_of(forces_n: list[Array], setup: Setup) -> Lines:
     return Lines(
         foot_n, feet_n, vertical_n, hand_n, total_n, other_n, placed_n, points, crutch_mm, share, along_mm, length_mm, valid
     )  # fmt: skip
-
-
-def _moments(forces_n: list[Array], rig: Rig, cells: list[int], n: int) -> tuple[Array, Array]:
-    ap, ml = np.zeros(n), np.zeros(n)
-    for i in cells:
-        cell = rig.cells[i]
-        ap = ap + forces_n[i] * (cell.ap_mm or 0.0)
-        ml = ml + forces_n[i] * (cell.ml_mm or 0.0)
-    return ap, ml
 
 
 def _positions(

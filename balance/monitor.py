@@ -12,17 +12,18 @@ import numpy as np
 import numpy.typing as npt
 
 from balance.calibration import Calibration
+from balance.error_sources import sources_of
 from balance.filters import CUTOFF_HZ, CausalLowPass, fits
 from balance.find_loads import unmeasured_limit_n
 from balance.find_support import feet_hull_mm, loaded_tips_mm, stands_on
-from balance.forces import beyond_calibration, cell_forces, usable
+from balance.forces import ForceTable, beyond_calibration, cell_forces
 from balance.load_line import Lines, Setup, lines_of
 from balance.moments import ankle_nm
 from balance.reading import LINES, POINTS, LinePlace, Reading, Snapshot
 from balance.rig import SIDES, Rig, Side
 from balance.stance import Stance
 from balance.support import margin, probability_over
-from balance.uncertainty import Sensitivities, line_uncertainty, point_covariance_mm2, sources_of
+from balance.uncertainty import Levers, Sensitivities, against_the_feet_mm2, line_uncertainty
 from balance.verdict import offset_mm, probability_inside, verdict
 from drivers.samples import SampleBlock
 
@@ -50,11 +51,13 @@ class Monitor:
         self._calibration = calibration
         self._cells = cell_forces(rig, calibration)
         self._setup = Setup(rig, stance, body_weight_n, body_weight_n, touched)
+        self._table = ForceTable.of(self._cells)
         self._sources = sources_of(self._setup, self._cells, calibration.gain_error, body_weight_u_n)
+        self._levers = Levers.of(self._setup)
+        self._hulls: dict[tuple[bool, bool], Array] = {}
         self._filter = CausalLowPass(CUTOFF_HZ, rate_hz) if fits(CUTOFF_HZ, rate_hz) else None
         self._every = max(1, round(rate_hz / SNAPSHOTS_PER_S))
-        self._last_us: int | None = None
-        self._last_sequence: int | None = None
+        self._last: tuple[int, int] | None = None  # sequence and board_us of the last sample
         self.rate_hz = rate_hz
 
     @property
@@ -85,15 +88,16 @@ class Monitor:
 
     def feed(self, block: SampleBlock) -> Reading:
         """The block's samples, filtered with what came before."""
-        good = usable(block.status, block.counts, self._cells)
-        sequence, us = block.sequence[good], block.board_us[good]
-        forces = np.stack([cell.newtons(block.counts[good, cell.channel]) for cell in self._cells], axis=1)
-        filtered = self._low_pass(forces, sequence, us)
-        columns = [np.ascontiguousarray(filtered[:, i]) for i in range(len(self._cells))]
-        lines = lines_of(columns, self._setup)
-        at = np.flatnonzero(sequence % self._every == 0)
+        forces = self._table.newtons(block.counts)
+        good = self._table.usable(block.status, block.counts, forces)
+        sequence, us, forces = block.sequence[good], block.board_us[good], forces[good]
+        filtered = np.ascontiguousarray(self._low_pass(forces, sequence, us).T)
+        lines = lines_of(filtered, self._setup)
         snapshots = tuple(
-            self._snapshot(int(sequence[i]), int(us[i]), filtered[i], np.abs(forces[i])) for i in at
+            self._snapshot(
+                int(sequence[i]), int(us[i]), filtered[:, i : i + 1], np.abs(forces[i]), lines.at(i)
+            )
+            for i in np.flatnonzero(sequence % self._every == 0).tolist()
         )
         return Reading(
             sequence=sequence,
@@ -102,37 +106,40 @@ class Monitor:
                 **{str(side): foot for side, foot in lines.foot_n.items()},
                 **{f"{side}_crutch": hand for side, hand in lines.hand_n.items()},
             },
-            point_mm={point: np.stack(lines.point_mm[point], axis=1) for point in POINTS},
+            point_mm={point: np.array(lines.point_mm[point]).T for point in POINTS},
             position_pct={line: lines.position_pct(line) for line in LINES},
-            left_out=int((~good).sum()),
+            left_out=len(good) - len(sequence),
             snapshots=snapshots,
         )
 
     def _low_pass(self, forces: Array, sequence: npt.NDArray[np.int64], us: npt.NDArray[np.int64]) -> Array:
-        out = np.empty_like(forces)
-        start = 0
-        for i in range(len(forces)):
-            skipped = self._last_sequence is not None and sequence[i] - self._last_sequence > 1
-            if skipped and self._last_us is not None and us[i] - self._last_us > LONGEST_GAP_US:
-                if self._filter is not None:
-                    out[start:i] = self._filter.run(forces[start:i])
-                    self._filter.restart()
-                else:
-                    out[start:i] = forces[start:i]
-                start = i
-            self._last_sequence, self._last_us = int(sequence[i]), int(us[i])
-        out[start:] = forces[start:] if self._filter is None else self._filter.run(forces[start:])
-        return out
+        """(n, cells) filtered; anew after each gap longer than 0.1 s."""
+        if len(sequence) == 0:
+            return forces
+        if self._last is None:
+            self._last = (int(sequence[0]), int(us[0]))
+        steps = sequence - np.concatenate(([self._last[0]], sequence[:-1]))
+        waits = us - np.concatenate(([self._last[1]], us[:-1]))
+        self._last = (int(sequence[-1]), int(us[-1]))
+        if self._filter is None:
+            return forces
+        parts, start = [], 0
+        for i in np.flatnonzero((steps > 1) & (waits > LONGEST_GAP_US)).tolist():
+            parts.append(self._filter.run(forces[start:i]))
+            self._filter.restart()
+            start = i
+        parts.append(self._filter.run(forces[start:]))
+        return parts[0] if len(parts) == 1 else np.concatenate(parts)
 
-    def _snapshot(self, sequence: int, us: int, filtered_n: Array, raw_n: Array) -> Snapshot:
-        """One sample in full; always computed alone, so that its last bits do not depend on the block."""
+    def _snapshot(self, sequence: int, us: int, force_n: Array, raw_n: Array, lines: Lines) -> Snapshot:
+        """One sample in full; computed alone, so that its last bits do not depend on the block. force_n (cells, 1)."""
         setup = self._setup
-        forces = [filtered_n[i : i + 1].copy() for i in range(len(filtered_n))]
-        lines = lines_of(forces, setup)
-        sens = Sensitivities(forces, lines, setup, self._cells, self._sources)
+        sens = Sensitivities(force_n, lines, setup, self._table, self._sources, self._levers)
         absent: dict[str, str] = {}
         valid = {line: bool(lines.valid[line][0]) for line in LINES}
-        rows = {point: sens.point(point) for point in POINTS if valid[point]}
+        rows = sens.points([point for point in POINTS if valid[point]])
+        covariances = {point: sens.covariance_mm2(row) for point, row in rows.items()}
+        points = {p: (float(lines.point_mm[p][0][0]), float(lines.point_mm[p][1][0])) for p in covariances}
         shares: dict[Side, float] = {side: float(lines.share[side][0]) for side in SIDES}
         places: dict[str, LinePlace] = {}
         for line in LINES:
@@ -141,16 +148,23 @@ class Monitor:
             elif line in ("feet", "body") and setup.heels_staggered:
                 absent[line] = "live.heels-staggered"
             else:
-                places[line] = self._place(line, lines, sens, shares, rows)
-        return self._assemble(sequence, us, raw_n, lines, sens, shares, rows, places, absent)
+                point = line if line in POINTS else "body"
+                places[line] = self._place(line, lines, points[point], covariances[point], shares)
+        return self._assemble(sequence, us, raw_n, lines, sens, shares, points, covariances, places, absent)
 
     def _place(
-        self, line: str, lines: Lines, sens: Sensitivities, shares: dict[Side, float], rows: dict[str, Array]
+        self,
+        line: str,
+        lines: Lines,
+        point_mm: tuple[float, float],
+        covariance: Array,
+        shares: dict[Side, float],
     ) -> LinePlace:
         low, high = self._setup.stance.band
         mean_mm = float(lines.along_mm[line][0])
-        length_mm = float(np.broadcast_to(np.asarray(lines.length_mm[line]), (1,))[0])
-        u_mm = line_uncertainty(line, sens, mean_mm, shares, rows, with_parts=False).mm
+        length = lines.length_mm[line]
+        length_mm = float(length[0]) if isinstance(length, np.ndarray) else float(length)
+        u_mm = line_uncertainty(line, self._setup, mean_mm, point_mm, covariance, shares).mm
         probability = probability_inside(mean_mm, u_mm, low * length_mm, high * length_mm)
         return LinePlace(
             position_pct=100 * mean_mm / length_mm,
@@ -169,12 +183,12 @@ class Monitor:
         lines: Lines,
         sens: Sensitivities,
         shares: dict[Side, float],
-        rows: dict[str, Array],
+        points: dict[str, tuple[float, float]],
+        covariances: dict[str, Array],
         places: dict[str, LinePlace],
         absent: dict[str, str],
     ) -> Snapshot:
         setup = self._setup
-        everywhere = np.ones(1, dtype=np.bool_)
         total_n, weight = float(lines.total_n[0]), setup.body_weight_n
         feet_valid = bool(lines.valid["feet"][0])
         total_u_n = missing_n = missing_u_n = None
@@ -195,15 +209,14 @@ class Monitor:
         if feet_valid and not setup.crutches_not_measured:
             whole = weight if setup.from_weight and weight is not None else total_n
             crutch_pct = 100 * float(lines.support_n[0]) / whole
-        hull = feet_hull_mm(setup, {side: float(lines.foot_n[side][0]) for side in SIDES})
+        hull = self._hull(lines)
         margin_mm = probability = None
-        if "body" in rows and len(hull) >= 3:
-            point = (float(lines.point_mm["body"][0][0]), float(lines.point_mm["body"][1][0]))
-            covariance = point_covariance_mm2(sens, shares, rows["body"])
-            margin_mm = margin(point, hull).distance_mm
-            probability = probability_over(np.array(point), covariance, hull)
+        if "body" in points and len(hull) >= 3:
+            covariance = against_the_feet_mm2(covariances["body"], setup, shares)
+            margin_mm = margin(points["body"], hull).distance_mm
+            probability = probability_over(np.array(points["body"]), covariance, hull)
         tips = {f"{s}_crutch": tip for s in SIDES if (tip := self._tip(lines, s)) is not None}
-        held = loaded_tips_mm(setup, lines, everywhere) if feet_valid else {}
+        held = loaded_tips_mm(setup, lines, lines.valid["feet"]) if feet_valid else {}
         ankles = {s: m for s in SIDES if lines.valid[s][0] and (m := ankle_nm(lines, setup, s)) is not None}
         return Snapshot(
             sequence=sequence,
@@ -223,8 +236,8 @@ class Monitor:
             unmeasured_n=missing_n,
             unmeasured_n_u=missing_u_n,
             unmeasured_beyond_limit=beyond,
-            point_mm={p: (float(lines.point_mm[p][0][0]), float(lines.point_mm[p][1][0])) for p in rows},
-            point_u_mm={p: (math.sqrt(sens.u2(r[0])), math.sqrt(sens.u2(r[1]))) for p, r in rows.items()},
+            point_mm=points,
+            point_u_mm={p: (math.sqrt(c[0, 0]), math.sqrt(c[1, 1])) for p, c in covariances.items()},
             lines=places,
             support_mm=hull,
             tips_mm={**tips, **{k: v for k, v in held.items() if k.startswith("other")}},
@@ -235,6 +248,14 @@ class Monitor:
             beyond_calibration=tuple(beyond_calibration(self._cells, raw_n.tolist())),
             absent=absent,
         )
+
+    def _hull(self, lines: Lines) -> Array:
+        """The feet's support; of which feet carry there are only four cases."""
+        loads = {side: float(lines.foot_n[side][0]) for side in SIDES}
+        case = (loads["left"] >= self._setup.minimum_n, loads["right"] >= self._setup.minimum_n)
+        if case not in self._hulls:
+            self._hulls[case] = feet_hull_mm(self._setup, loads)
+        return self._hulls[case]
 
     def _tip(self, lines: Lines, side: Side) -> tuple[float, float] | None:
         """Where a crutch tip stands: a plate's own reading while it is loaded, else the stance's."""

@@ -68,7 +68,8 @@ def margin(point_mm: tuple[float, float], hull: Array) -> Margin:
     x, y = point_mm
     inside = True
     edges = []
-    for (ax, ay), (bx, by) in zip(hull.tolist(), np.roll(hull, -1, axis=0).tolist(), strict=True):
+    corners = hull.tolist()
+    for (ax, ay), (bx, by) in zip(corners, corners[1:] + corners[:1], strict=True):
         ex, ey = bx - ax, by - ay
         length = math.hypot(ex, ey)
         ex, ey = ex / length, ey / length
@@ -88,8 +89,14 @@ def probability_over(mean_mm: Array, covariance_mm2: Array, hull: Array) -> floa
     """
     from scipy.special import owens_t
 
-    factor = np.linalg.cholesky(covariance_mm2)
-    corners = np.linalg.solve(factor, (hull - mean_mm).T).T.tolist()
+    (c_ap, c_both), (_, c_ml) = covariance_mm2.tolist()
+    l_ap = math.sqrt(c_ap)
+    l_both = c_both / l_ap
+    l_ml = math.sqrt(c_ml - l_both * l_both)
+    corners = []
+    for ap, ml in (hull - mean_mm).tolist():
+        x = ap / l_ap
+        corners.append((x, (ml - l_both * x) / l_ml))
     total = 0.0
     for (ax, ay), (bx, by) in zip(corners, corners[1:] + corners[:1], strict=True):
         length = math.hypot(bx - ax, by - ay)

@@ -1,316 +1,230 @@
 """How sure: first-order propagation of every named error to loads, lines and moments (JCGM 100, 102).
 
-Each error source has one row in a covariance; each output's sensitivity to it is the mean, over the valid samples,
-of the sensitivity of the per-sample formula. u² = s C sᵀ. Sway is not uncertainty: this is about a trial's mean.
+Each output's sensitivity to an error is the mean, over the output's valid samples, of the sensitivity of the
+per-sample formula. u² = row · C · rowᵀ with the covariance of error_sources. Sway is not uncertainty: this is about
+a trial's mean.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
-from balance.forces import CellForce
+from balance.error_sources import OF_A_CELL, Sources
+from balance.forces import ForceTable
 from balance.load_line import Lines, Mask, Setup
 from balance.rig import SIDES, Side
 
 Array = npt.NDArray[np.float64]
 
-GROUPS = (
-    "masses and creep",
-    "cells",
-    "cell places",
-    "crutch tips",
-    "crutch tilt",
-    "tip height",
-    "body weight",
-    "other support",
-    "side of the foot",
-)
-
 
 @dataclass(frozen=True)
-class Sources:
-    """The error sources of one rig, stance and calibration: where each stands in the covariance.
+class Levers:
+    """What each cell's force does in the sums of one setup; made once, used for every sample.
 
-    Columns: 0 shared gain, 1 shared hysteresis, then for each cell a1, a2, constant, zero, AP, ML; then named ones.
+    foot    'left', 'right', 'feet' → (cells,) 1 under that foot · vertical (cells,) vertical force over the cell's force
+    crutch  (cells,) the same, of crutch cells only
+    where   (2, cells) AP, ML at which a cell's force acts: its own place, or its crutch's tip
+    own     (cells,) 1 where that place is the cell's own
+    enters  'left', 'right', 'feet', 'body' → (cells,) vertical force that enters that point, over the cell's force
+    moment  the same → (2, cells) its AP and ML moment
     """
 
-    covariance: Array
-    named: dict[str, int]
-    group: list[int]  # of each column, a place in GROUPS
+    foot: dict[str, Array]
+    vertical: Array
+    crutch: Array
+    where: Array
+    own: Array
+    enters: dict[str, Array]
+    moment: dict[str, Array]
 
-    def cell(self, i: int) -> int:
-        return 2 + 6 * i
-
-
-def sources_of(setup: Setup, cells: list[CellForce], gain_error: float, body_weight_u_n: float) -> Sources:
-    """All error sources with their covariance, independent of any sample."""
-    rig, stance = setup.rig, setup.stance
-    names: list[tuple[str, float, str]] = []
-    for side in SIDES:
-        foot_cells = [rig.cells[i] for i in rig.foot_cells(side)]
-        if len({cell.ml_mm for cell in foot_cells}) == 1:
-            names.append((f"{side} ml", stance.foot(side).heel_width_mm / 12**0.5, "side of the foot"))
-        crutch = stance.crutch(side)
-        if rig.crutch_cells(side) and not rig.is_crutch_plate(side):
-            names.append((f"{side} tilt", 0.0, "crutch tilt"))  # covariance below
-            if crutch is not None and setup.tip_mm(side) is not None:
-                names.append((f"{side} tip ap", crutch.tip_uncertainty_mm, "crutch tips"))
-                names.append((f"{side} tip ml", crutch.tip_uncertainty_mm, "crutch tips"))
-    names += [("tip height ap", 1.0, "tip height"), ("tip height ml", 1.0, "tip height")]
-    if setup.body_weight_n is not None:
-        names.append(("body weight", body_weight_u_n, "body weight"))
-    if setup.from_weight and setup.other_place_mm is not None:
-        for axis, u in zip(("ap", "ml"), _other_place_u_mm(setup), strict=True):
-            names.append((f"other {axis}", u, "other support"))
-    size = 2 + 6 * len(cells) + len(names)
-    covariance = np.zeros((size, size))
-    group = [0] * size
-    covariance[0, 0], covariance[1, 1] = gain_error**2, 1.0
-    group[1] = GROUPS.index("cells")
-    for i, (force, cell) in enumerate(zip(cells, rig.cells, strict=True)):
-        at = 2 + 6 * i
-        covariance[at : at + 2, at : at + 2] = force.covariance
-        covariance[at + 2, at + 2] = force.constant_n**2
-        covariance[at + 3, at + 3] = force.zero_u_counts**2
-        covariance[at + 4, at + 4] = cell.position_uncertainty_mm**2 + cell.pad_length_mm**2 / 12
-        covariance[at + 5, at + 5] = cell.position_uncertainty_mm**2 + cell.pad_width_mm**2 / 12
-        group[at : at + 4] = [GROUPS.index("cells")] * 4
-        group[at + 4 : at + 6] = [GROUPS.index("cell places")] * 2
-    named = {}
-    for offset, (name, u, where) in enumerate(names):
-        at = 2 + 6 * len(cells) + offset
-        named[name] = at
-        covariance[at, at] = u**2
-        group[at] = GROUPS.index(where)
-    _tilts(covariance, named, setup)
-    return Sources(covariance, named, group)
-
-
-def _other_place_u_mm(setup: Setup) -> tuple[float, float]:
-    other = setup.stance.other_support
-    if other is not None:
-        return other.uncertainty_mm, other.uncertainty_mm
-    tips = setup.other_tips_mm
-    us = [
-        c.tip_uncertainty_mm for s in setup.unmeasured_crutches if (c := setup.stance.crutch(s)) is not None
-    ]
-    mean_u2 = sum(u * u for u in us) / len(us)
-    spread = [0.0, 0.0] if len(tips) < 2 else [(tips[0][i] - tips[1][i]) ** 2 / 12 for i in (0, 1)]
-    return math.sqrt(mean_u2 + spread[0]), math.sqrt(mean_u2 + spread[1])
-
-
-def _tilts(covariance: Array, named: dict[str, int], setup: Setup) -> None:
-    """Relative error of a shaft cell's vertical force by its tilt t ± s, shared in part by both crutches."""
-    squares = {}
-    for side in SIDES:
-        if f"{side} tilt" not in named:
-            continue
-        crutch = setup.stance.crutch(side)
-        t = math.radians(crutch.tilt_deg) if crutch is not None else 0.0
-        s = math.radians(crutch.tilt_uncertainty_deg if crutch is not None else 3.0)
-        at = named[f"{side} tilt"]
-        covariance[at, at] = (t**4 + 6 * t**2 * s**2 + 3 * s**4) / 12
-        squares[side] = t**2 + s**2
-    if len(squares) == 2:
-        a, b = named["left tilt"], named["right tilt"]
-        covariance[a, b] = covariance[b, a] = squares["left"] * squares["right"] / 12
+    @classmethod
+    def of(cls, setup: Setup) -> Levers:
+        rig, count = setup.rig, len(setup.rig.cells)
+        foot: dict[str, Array] = {side: np.zeros(count) for side in SIDES}
+        vertical, crutch, placed, own = np.ones(count), np.zeros(count), np.zeros(count), np.zeros(count)
+        where = np.zeros((2, count))
+        for i, cell in enumerate(rig.cells):
+            if cell.is_crutch:
+                vertical[i] = crutch[i] = setup.shaft_gain[cell.side]
+            else:
+                foot[cell.side][i] = 1.0
+            at = (cell.ap_mm, cell.ml_mm) if cell.ap_mm is not None else setup.tip_mm(cell.side)
+            if at is not None:
+                placed[i], where[:, i] = vertical[i], at
+                own[i] = float(cell.ap_mm is not None)
+        foot["feet"] = foot["left"] + foot["right"]
+        enters = {**foot, "body": placed}
+        moment = {name: forces * where for name, forces in enters.items()}
+        return cls(foot, vertical, crutch, where, own, enters, moment)
 
 
 class Sensitivities:
     """Mean sensitivities of outputs to every source, over the valid samples of each output."""
 
     def __init__(
-        self, forces_n: list[Array], lines: Lines, setup: Setup, cells: list[CellForce], sources: Sources
+        self,
+        forces_n: Array,
+        lines: Lines,
+        setup: Setup,
+        table: ForceTable,
+        sources: Sources,
+        levers: Levers | None = None,
     ) -> None:
+        """forces_n: (cells, n)."""
         self.lines, self.setup, self.sources = lines, setup, sources
-        self._n_cells = len(cells)
-        self._errors = []
-        for force_n, cell in zip(forces_n, cells, strict=True):
-            x = cell.reading(force_n)
-            one = np.ones_like(force_n)
-            slope = cell.a1 + 2 * cell.a2 * x
-            self._errors.append(np.stack([force_n, cell.hysteresis_n * one, x, x * x, one, slope], axis=1))
+        self._levers = levers or Levers.of(setup)
         self._forces_n = forces_n
+        self._x = table.readings(forces_n)
+        self._curved = table.curved
 
     def u2(self, row: Array) -> float:
         """Variance of an output from its sensitivities."""
-        return float(row @ self.sources.covariance @ row)
+        return float(row @ self.sources.moved @ row)
 
-    def u2_by_group(self, row: Array) -> dict[str, float]:
-        """Variance of an output by group of sources."""
-        result = dict.fromkeys(GROUPS, 0.0)
-        groups = np.array(self.sources.group)
-        for place, name in enumerate(GROUPS):
-            part = np.where(groups == place, row, 0.0)
-            result[name] = self.u2(part)
-        return result
+    @cached_property
+    def _x2(self) -> Array:
+        return self._x * self._x
 
-    def _row(self, by_force: dict[int, Array], weight: Array) -> Array:
-        """Sensitivities through the cells' forces: ``by_force`` of ∂y/∂f_i (n,), mean with ``weight`` (n,)."""
-        row = np.zeros(len(self.sources.covariance))
-        for i, derivative in by_force.items():
-            parts = (derivative * weight) @ self._errors[i]
-            at = self.sources.cell(i)
-            row[0] += parts[0]
-            row[1] += parts[1]
-            row[at : at + 4] += parts[2:]
+    def _sums(self, weights: Array) -> Array:
+        """(cells, 3, k): Σ w, Σ w·x, Σ w·x² over the samples, of weights (k, n)."""
+        sums = np.zeros((len(self._x), 3, len(weights)))
+        sums[:, 0] = weights.sum(axis=1)
+        sums[:, 1] = self._x @ weights.T
+        if self._curved:
+            sums[:, 2] = self._x2 @ weights.T
+        return sums
+
+    def _of_cells(self, rows: Array) -> Array:
+        """(..., cells, 5) the part of rows that belongs to the cells, as a view."""
+        count = len(self._x)
+        return rows[..., : count * OF_A_CELL].reshape(*rows.shape[:-1], count, OF_A_CELL)
+
+    def _row(self, factor: Array, weight: Array) -> Array:
+        """Row of an output whose ∂y/∂f_i is ``factor`` (cells,) in every sample, mean with ``weight`` (n,)."""
+        row = np.zeros(self.sources.columns)
+        self._of_cells(row)[:, :3] = factor[:, None] * self._sums(weight[None, :])[:, :, 0]
         return row
 
     @staticmethod
     def _weight(valid: Mask) -> Array:
-        return np.asarray(valid / max(int(valid.sum()), 1), dtype=np.float64)
+        return np.asarray(valid / max(int(np.count_nonzero(valid)), 1), dtype=np.float64)
 
     # --- loads: over the samples in which the feet are valid ---
 
-    def _all_by_force(self, scale: Array | float) -> dict[int, Array]:
-        """∂/∂f_i of everything measured, times ``scale``."""
-        ones = np.ones_like(self.lines.feet_n) * scale
-        result = {}
-        for side in SIDES:
-            for i in self.setup.rig.foot_cells(side):
-                result[i] = ones
-            for i in self.setup.rig.crutch_cells(side):
-                result[i] = ones * self.setup.shaft_gain(side)
-        return result
-
-    def _add_tilts(self, row: Array, per_side: dict[Side, Array | float], weight: Array) -> None:
-        """Adds what the tilts do where ∂y/∂v_j is given."""
-        for side, derivative in per_side.items():
-            at = self.sources.named.get(f"{side} tilt")
-            if at is not None:
-                shaft_n = self.lines.vertical_n[side] / self.setup.shaft_gain(side)
-                row[at] += float(np.sum(derivative * shaft_n * weight))
+    def _add_tilt(self, row: Array, side: Side, weight: Array) -> None:
+        """Adds what a crutch's tilt does to an output whose ∂y/∂v, times the mean's weight, is ``weight`` (n,)."""
+        at = self.sources.named.get(f"{side} tilt")
+        if at is not None:
+            row[at] += float(self.lines.vertical_n[side] @ weight) / self.setup.shaft_gain[side]
 
     def foot(self, side: Side) -> Array:
         """Mean load of one foot."""
-        weight = self._weight(self.lines.valid["feet"])
-        ones = np.ones_like(weight)
-        return self._row(dict.fromkeys(self.setup.rig.foot_cells(side), ones), weight)
+        return self._row(self._levers.foot[side], self._weight(self.lines.valid["feet"]))
 
     def total(self) -> Array:
         """Mean of everything measured."""
-        weight = self._weight(self.lines.valid["feet"])
-        row = self._row(self._all_by_force(1.0), weight)
-        self._add_tilts(row, dict.fromkeys(self.lines.vertical_n, 1.0), weight)
-        return row
+        return self._vertical(self._levers.vertical)
 
     def hands(self) -> Array:
         """Mean of the hands' load on the measured crutches."""
+        return self._vertical(self._levers.crutch)
+
+    def _vertical(self, factor: Array) -> Array:
         weight = self._weight(self.lines.valid["feet"])
-        ones = np.ones_like(weight)
-        by_force = {i: ones * self.setup.shaft_gain(s) for s in SIDES for i in self.setup.rig.crutch_cells(s)}
-        row = self._row(by_force, weight)
-        self._add_tilts(row, dict.fromkeys(self.lines.vertical_n, 1.0), weight)
+        row = self._row(factor, weight)
+        for side in self.lines.vertical_n:
+            self._add_tilt(row, side, weight)
         return row
 
     def body_weight(self) -> Array:
         """The known body weight itself."""
-        row = np.zeros(len(self.sources.covariance))
+        row = np.zeros(self.sources.columns)
         if "body weight" in self.sources.named:
             row[self.sources.named["body weight"]] = 1.0
         return row
 
     # --- points: AP and ML rows ---
 
-    def point(self, line: str) -> Array:
-        """(2, sources) of 'left', 'right', 'feet' or 'body': the mean of its AP and of its ML."""
-        if line == "body":
-            return self._body()
-        sides = SIDES if line == "feet" else (line,)
-        load_n = (
-            self.lines.feet_n if line == "feet" else self.lines.foot_n["left" if line == "left" else "right"]
-        )
-        weight = self._weight(self.lines.valid[line])
-        inverse = np.where(weight > 0, 1.0 / np.where(weight > 0, load_n, 1.0), 0.0)
-        rows = []
-        for axis in (0, 1):
-            r = np.where(weight > 0, self.lines.point_mm[line][axis], 0.0)
-            by_force = {}
+    def points(self, names: Sequence[str]) -> dict[str, Array]:
+        """(2, columns) of each of 'left', 'right', 'feet', 'body' asked for: the mean of its AP and of its ML.
+
+        Every point is Σ f·q/Σ f of forces at places q, so ∂r/∂f = (q − r)/Σ f.
+        """
+        lines, levers, named = self.lines, self._levers, self.sources.named
+        n, k = len(lines.feet_n), len(names)
+        loads = {
+            "left": lines.foot_n["left"],
+            "right": lines.foot_n["right"],
+            "feet": lines.feet_n,
+            "body": lines.placed_n,
+        }
+        per, r = np.zeros((k, 1, n)), np.zeros((k, 2, n))
+        for j, name in enumerate(names):
+            valid = lines.valid[name]
+            np.divide(self._weight(valid), loads[name], out=per[j, 0], where=valid)
+            np.copyto(r[j], lines.point_mm[name], where=valid)
+        enters = np.array([levers.enters[name] for name in names])
+        moment = np.array([levers.moment[name] for name in names])
+        if "body" in names and lines.other_n is not None and (place := self.setup.other_place_mm) is not None:
+            # What the plates show more, the other support shows less.
+            enters[names.index("body")] -= levers.vertical
+            moment[names.index("body")] -= np.outer(place, levers.vertical)
+        sums = self._sums(np.concatenate((per, r * per), axis=1).reshape(3 * k, n)).reshape(-1, 3, k, 3)
+        sums = sums.transpose(2, 3, 0, 1)  # point; Σ per, Σ r·per in AP, in ML; cell; power of x
+        rows = np.zeros((k, 2, self.sources.columns))
+        cells = self._of_cells(rows)
+        cells[..., :3] = moment[..., None] * sums[:, :1] - enters[:, None, :, None] * sums[:, 1:]
+        moved = per[:, 0] @ self._forces_n.T
+        for j, name in enumerate(names):
+            cells[j, 0, :, 3] = cells[j, 1, :, 4] = moved[j] * levers.enters[name] * levers.own
             for side in SIDES:
-                if side in sides:
-                    for i in self.setup.rig.foot_cells(side):
-                        by_force[i] = (self._place(i, axis) - r) * inverse
-            row = self._row(by_force, weight)
-            for i in by_force:
-                row[self.sources.cell(i) + 4 + axis] += float(np.sum(self._forces_n[i] * inverse * weight))
-            if axis == 1:
-                for side in SIDES:
-                    if side in sides and f"{side} ml" in self.sources.named:
-                        part = float(np.sum(self.lines.foot_n[side] * inverse * weight))
-                        row[self.sources.named[f"{side} ml"]] += part
-            rows.append(row)
-        return np.stack(rows)
+                if f"{side} ml" in named and name in (side, "feet", "body"):
+                    rows[j, 1, named[f"{side} ml"]] += float(lines.foot_n[side] @ per[j, 0])
+            if name == "body":
+                self._add_supports(rows[j], r[j], per[j, 0])
+        return dict(zip(names, rows, strict=True))
 
-    def _place(self, i: int, axis: int) -> float:
-        cell = self.setup.rig.cells[i]
-        return (cell.ap_mm if axis == 0 else cell.ml_mm) or 0.0
-
-    def _body(self) -> Array:
+    def _add_supports(self, rows: Array, r: Array, per: Array) -> None:
+        """What tips, tilts, tip heights and other support do to the body line."""
         lines, setup, named = self.lines, self.setup, self.sources.named
-        weight = self._weight(lines.valid["body"])
-        on = weight > 0
-        inverse = np.where(on, 1.0 / np.where(on, lines.placed_n, 1.0), 0.0)
         place = setup.other_place_mm if lines.other_n is not None else None
-        rows = []
-        for axis in (0, 1):
-            r = np.where(on, lines.point_mm["body"][axis], 0.0)
-            axis_name = ("ap", "ml")[axis]
-            by_force: dict[int, Array] = {}
-            if place is not None:  # what the plates show more, the other support shows less
-                by_force = self._all_by_force(-(place[axis] - r) * inverse)
-            row_extra: dict[int, float] = {}
-            tilts: dict[Side, Array | float] = {}
-            for side in SIDES:
-                for i in setup.rig.foot_cells(side):
-                    by_force[i] = by_force.get(i, 0.0) + (self._place(i, axis) - r) * inverse
-                    row_extra[self.sources.cell(i) + 4 + axis] = float(
-                        np.sum(self._forces_n[i] * inverse * weight)
-                    )
-                tip = setup.tip_mm(side)
-                if setup.rig.is_crutch_plate(side):
-                    for i in setup.rig.crutch_cells(side):
-                        by_force[i] = by_force.get(i, 0.0) + (self._place(i, axis) - r) * inverse
-                        row_extra[self.sources.cell(i) + 4 + axis] = float(
-                            np.sum(self._forces_n[i] * inverse * weight)
-                        )
-                elif side in lines.vertical_n:
-                    lever: Array | float = 0.0 if place is None else -(place[axis] - r) * inverse
-                    if tip is not None:
-                        lever = lever + (tip[axis] - r) * inverse
-                        gain = setup.shaft_gain(side)
-                        for i in setup.rig.crutch_cells(side):
-                            by_force[i] = by_force.get(i, 0.0) + (tip[axis] - r) * inverse * gain
-                        key = named[f"{side} tip {axis_name}"]
-                        row_extra[key] = float(np.sum(lines.vertical_n[side] * inverse * weight))
-                    tilts[side] = lever
-                if axis == 1 and f"{side} ml" in named:
-                    row_extra[named[f"{side} ml"]] = float(np.sum(lines.foot_n[side] * inverse * weight))
-            row = self._row(by_force, weight)
-            self._add_tilts(row, tilts, weight)
-            for at, value in row_extra.items():
-                row[at] += value
+        for side in lines.vertical_n:
+            tip = setup.tip_mm(side)
+            if setup.rig.is_crutch_plate(side):
+                continue
+            for axis in (0, 1):
+                lever: Array | float = 0.0 if place is None else r[axis] - place[axis]
+                if tip is not None:
+                    lever = lever + tip[axis] - r[axis]
+                    rows[axis, named[f"{side} tip {_AXES[axis]}"]] += float(lines.vertical_n[side] @ per)
+                self._add_tilt(rows[axis], side, lever * per)
+        for axis, name in enumerate(_AXES):
             if place is not None and lines.other_n is not None:
-                row[named["body weight"]] += float(np.sum((place[axis] - r) * inverse * weight))
-                row[named[f"other {axis_name}"]] += float(np.sum(lines.other_n * inverse * weight))
-            row[named[f"tip height {axis_name}"]] += float(np.sum(self._tip_height_mm(inverse) * weight))
-            rows.append(row)
-        return np.stack(rows)
+                rows[axis, named["body weight"]] += float(np.sum((place[axis] - r[axis]) * per))
+                rows[axis, named[f"other {name}"]] += float(lines.other_n @ per)
+            rows[axis, named[f"tip height {name}"]] += self._tip_height_mm(per)
 
-    def _tip_height_mm(self, inverse: Array) -> Array:
+    def _tip_height_mm(self, per: Array) -> float:
         """Standard error of the body line by tips below (or above) the plates' surface."""
-        moved = np.zeros_like(inverse)
-        for side in SIDES:
+        moved = 0.0
+        for side, vertical_n in self.lines.vertical_n.items():
             crutch = self.setup.stance.crutch(side)
-            if crutch is None or side not in self.lines.vertical_n or self.setup.rig.is_crutch_plate(side):
+            if crutch is None or crutch.tip_height_mm == 0 or self.setup.rig.is_crutch_plate(side):
                 continue
             if self.setup.tip_mm(side) is not None:
                 tangent = abs(math.tan(math.radians(crutch.tilt_deg)))
-                moved = moved + abs(crutch.tip_height_mm) * self.lines.vertical_n[side] * tangent
-        return np.asarray(moved * inverse / 3**0.5, dtype=np.float64)
+                moved += abs(crutch.tip_height_mm) * tangent * float(vertical_n @ per)
+        return moved / 3**0.5
+
+    def covariance_mm2(self, rows: Array) -> Array:
+        """(2, 2) covariance of a point's AP and ML from its rows."""
+        return np.asarray(rows @ self.sources.moved @ rows.T, dtype=np.float64)
 
     # --- moments ---
 
@@ -318,121 +232,112 @@ class Sensitivities:
         self, side: Side, joint_mm: float, knee_height_mm: float | None, valid: Mask
     ) -> tuple[Array, float]:
         """Row of a mean joint moment (N·m), and the variance that placement, toe-out and joint add to it."""
-        lines, setup = self.lines, self.setup
+        lines, setup, levers = self.lines, self.setup, self._levers
         foot, frame = setup.stance.foot(side), setup.frames[side]
         weight = self._weight(valid)
-        by_force: dict[int, Array] = {}
-        for i in setup.rig.foot_cells(side):
-            arm = sum((self._place(i, a) - frame.heel_mm[a]) * frame.along[a] for a in (0, 1)) - joint_mm
-            by_force[i] = np.full_like(weight, arm / 1000)
-        tilts: dict[Side, Array | float] = {}
+        along, heel = np.array(frame.along), np.array(frame.heel_mm)
+        arm_m = levers.foot[side] * (along @ (levers.where - heel[:, None]) - joint_mm) / 1000
+        row = self._row(arm_m, weight)
         if knee_height_mm is not None and lines.vertical_n:
-            self._add_push(by_force, tilts, side, knee_height_mm, weight)
-        row = self._row(by_force, weight)
-        self._add_tilts(row, tilts, weight)
-        for i in setup.rig.foot_cells(side):
-            mean_n = float(np.sum(self._forces_n[i] * weight))
-            for axis in (0, 1):
-                row[self.sources.cell(i) + 4 + axis] += mean_n * frame.along[axis] / 1000
-        load_n = float(np.sum(lines.foot_n[side] * weight))
+            self._add_push(row, side, knee_height_mm / 1000, valid, weight)
+        mean_n = (self._forces_n @ weight) * levers.foot[side]
+        self._of_cells(row)[:, 3:] += np.outer(mean_n, along) / 1000
+        load_n = float(lines.foot_n[side] @ weight)
         if f"{side} ml" in self.sources.named:
             row[self.sources.named[f"{side} ml"]] += load_n * frame.along[1] / 1000
-        r = [np.where(weight > 0, lines.point_mm[side][a], 0.0) - frame.heel_mm[a] for a in (0, 1)]
-        across = float(
-            np.sum(lines.foot_n[side] * (r[0] * frame.across[0] + r[1] * frame.across[1]) * weight)
-        )
+        r = np.where(valid, lines.point_mm[side], 0.0) - heel[:, None]
+        across = float(np.sum(lines.foot_n[side] * (np.array(frame.across) @ r) * weight))
         extra = (load_n * foot.placement_uncertainty_mm) ** 2 + (load_n * foot.joint_uncertainty_mm) ** 2
         extra += (across * math.radians(foot.toe_out_uncertainty_deg)) ** 2
         return row, extra / 1e6
 
-    def _add_push(
-        self,
-        by_force: dict[int, Array],
-        tilts: dict[Side, Array | float],
-        side: Side,
-        height_mm: float,
-        weight: Array,
-    ) -> None:
+    def _add_push(self, row: Array, side: Side, height_m: float, valid: Mask, weight: Array) -> None:
         """What the crutches' horizontal push adds to a knee moment: share × push × height."""
-        lines, setup = self.lines, self.setup
-        on = weight > 0
-        share = np.where(on, lines.share[side], 0.0)
+        lines, setup, levers = self.lines, self.setup, self._levers
+        share = np.where(valid, lines.share[side], 0.0)
         push = np.zeros_like(weight)
-        for other in lines.vertical_n:
+        for other, vertical_n in lines.vertical_n.items():
             crutch = setup.stance.crutch(other)
             if crutch is None or crutch.tilt_ap_deg is None:
                 continue
             tangent = math.tan(math.radians(crutch.tilt_ap_deg))
-            push = push + lines.vertical_n[other] * tangent
-            gain = setup.shaft_gain(other)
-            for i in setup.rig.crutch_cells(other):
-                by_force[i] = share * tangent * gain * height_mm / 1000
-            tilts[other] = share * tangent * height_mm / 1000
-        scale = np.where(on, push * height_mm / 1000 / np.where(on, lines.feet_n, 1.0), 0.0)
-        for foot_side in SIDES:
-            for i in setup.rig.foot_cells(foot_side):
-                own = 1.0 if foot_side == side else 0.0
-                by_force[i] = by_force.get(i, np.zeros_like(weight)) + (own - share) * scale
+            push = push + vertical_n * tangent
+            cells = np.zeros(len(self._x))
+            cells[setup.rig.crutch_cells(other)] = setup.shaft_gain[other] * tangent * height_m
+            row += self._row(cells, share * weight)
+            self._add_tilt(row, other, share * tangent * height_m * weight)
+        scale = np.divide(push * height_m * weight, lines.feet_n, out=np.zeros_like(push), where=valid)
+        row += self._row(levers.foot[side], scale)
+        row -= self._row(levers.foot["feet"], share * scale)
+
+
+_AXES = ("ap", "ml")
+
+
+def _side(line: str) -> Side:
+    return "left" if line.endswith("left") else "right"
 
 
 @dataclass(frozen=True)
 class LineUncertainty:
-    """Standard uncertainty of a line's mean distance from the heel edge, mm, and its parts (variances, mm²)."""
+    """Standard uncertainty of a line's mean distance from the heel edge, mm.
+
+    along  the point's AP and ML enter the distance with these factors
+    own    variances (mm²) by placing, usable length and toe-out; the point's own comes on top
+    """
 
     mm: float
-    parts: dict[str, float]
+    along: tuple[float, float]
+    own: dict[str, float]
+
+    def parts(self, sources: Sources, rows: Array) -> dict[str, float]:
+        """All variances by name, mm²: the point's by group of sources from its ``rows`` (2, columns), and ``own``."""
+        row = np.array(self.along) @ rows
+        return {**{name: float(row @ c @ row) for name, c in sources.moved_by_group.items()}, **self.own}
 
 
 def line_uncertainty(
     line: str,
-    sens: Sensitivities,
+    setup: Setup,
     mean_mm: float,
+    point_mm: tuple[float, float],
+    covariance_mm2: Array,
     shares: dict[Side, float],
-    points: dict[str, Array] | None = None,
-    *,
-    with_parts: bool = True,
 ) -> LineUncertainty:
-    """u of ``mean_mm`` of a line: rig and calibration through the point, placement, usable length, toe-out.
+    """u of ``mean_mm`` of a line: rig and calibration through its point, placement, usable length, toe-out.
 
-    shares: each foot's mean share of both feet's load. points: rows of ``Sensitivities.point`` where already known. with_parts: the variance by group of sources too.
+    point_mm, covariance_mm2: the mean point (AP, ML) behind the line. shares: each foot's mean share of both feet's load.
     """
-    setup = sens.setup
-    stance = setup.stance
-    point = line if line in ("left", "right", "feet") else "body"
-    rows = points[point] if points is not None and point in points else sens.point(point)
-    if line.startswith("body_on_") or line in SIDES:
-        side: Side = "left" if line.endswith("left") else "right"
-        frame, foot = setup.frames[side], stance.foot(side)
-        theta_u = math.radians(foot.toe_out_uncertainty_deg)
-        length_mm, placement, length_u = (
-            frame.length_mm,
-            foot.placement_uncertainty_mm,
-            foot.length_uncertainty_mm,
-        )
-        if line in SIDES:
-            row = rows[0] * frame.along[0] + rows[1] * frame.along[1]
-            valid = sens.lines.valid[line]
-            r = [float(np.mean(sens.lines.point_mm[line][a][valid])) - frame.heel_mm[a] for a in (0, 1)]
-            toe = (r[0] * frame.across[0] + r[1] * frame.across[1]) * theta_u
-        else:
-            row = rows[0] / frame.along[0]
-            placement = placement / frame.along[0]
-            toe = mean_mm * frame.along[1] / frame.along[0] * theta_u
-        placement2, length2 = placement**2, length_u**2
-    else:
-        along = [sum(shares[s] * setup.frames[s].along[a] for s in SIDES) for a in (0, 1)]
-        norm = math.hypot(*along)
-        row = (rows[0] * along[0] + rows[1] * along[1]) / norm
-        length_mm = sum(shares[s] * setup.frames[s].length_mm for s in SIDES)
-        placement2 = sum((shares[s] * stance.foot(s).placement_uncertainty_mm) ** 2 for s in SIDES)
-        length2 = sum((shares[s] * stance.foot(s).length_uncertainty_mm) ** 2 for s in SIDES)
+    stance, frames = setup.stance, setup.frames
+    if line in ("feet", "body"):
+        ap, ml = (sum(shares[s] * frames[s].along[axis] for s in SIDES) for axis in (0, 1))
+        norm = math.hypot(ap, ml)
+        ap, ml = ap / norm, ml / norm
+        length_mm = sum(shares[s] * frames[s].length_mm for s in SIDES)
+        placing = sum((shares[s] * stance.foot(s).placement_uncertainty_mm) ** 2 for s in SIDES)
+        length_u2 = sum((shares[s] * stance.foot(s).length_uncertainty_mm) ** 2 for s in SIDES)
         toe = 0.0
-    own = {"placing": placement2, "usable length": (mean_mm / length_mm) ** 2 * length2, "toe-out": toe**2}
-    parts = {**sens.u2_by_group(row), **own} if with_parts else own
-    return LineUncertainty(math.sqrt(sens.u2(row) + sum(own.values())), parts)
+    else:
+        side = _side(line)
+        frame, foot = frames[side], stance.foot(side)
+        length_mm, length_u2 = frame.length_mm, foot.length_uncertainty_mm**2
+        theta_u = math.radians(foot.toe_out_uncertainty_deg)
+        if line in SIDES:
+            ap, ml = frame.along
+            placing = foot.placement_uncertainty_mm**2
+            from_heel = (point_mm[0] - frame.heel_mm[0], point_mm[1] - frame.heel_mm[1])
+            toe = (from_heel[0] * frame.across[0] + from_heel[1] * frame.across[1]) * theta_u
+        else:
+            ap, ml = 1 / frame.along[0], 0.0
+            placing = (foot.placement_uncertainty_mm / frame.along[0]) ** 2
+            toe = mean_mm * frame.along[1] / frame.along[0] * theta_u
+    (c_ap, c_both), (_, c_ml) = covariance_mm2.tolist()
+    own = {"placing": placing, "usable length": (mean_mm / length_mm) ** 2 * length_u2, "toe-out": toe**2}
+    u2 = ap * ap * c_ap + 2 * ap * ml * c_both + ml * ml * c_ml
+    return LineUncertainty(math.sqrt(u2 + sum(own.values())), (ap, ml), own)
 
 
-def point_covariance_mm2(sens: Sensitivities, shares: dict[Side, float], rows: Array) -> Array:
+def against_the_feet_mm2(covariance_mm2: Array, setup: Setup, shares: dict[Side, float]) -> Array:
     """(2, 2) covariance of the mean body point against the feet: its own, and both feet's placement."""
-    placement = sum((shares[s] * sens.setup.stance.foot(s).placement_uncertainty_mm) ** 2 for s in SIDES)
-    return np.asarray(rows @ sens.sources.covariance @ rows.T + np.eye(2) * placement, dtype=np.float64)
+    placement = sum((shares[s] * setup.stance.foot(s).placement_uncertainty_mm) ** 2 for s in SIDES)
+    return np.asarray(covariance_mm2 + np.eye(2) * placement, dtype=np.float64)

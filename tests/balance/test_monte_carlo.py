@@ -13,7 +13,7 @@ import pytest
 
 from balance.command_line.setting_up import demo_floor
 from balance.command_line.simulated_trial import record_simulated
-from balance.forces import CellForce, cell_forces
+from balance.forces import CellForce, ForceTable, cell_forces
 from balance.load_line import Setup, lines_of
 from balance.moments import ankle_nm
 from balance.rig import Rig
@@ -27,22 +27,23 @@ FLOOR = demo_floor()
 DRAWS = 3000
 
 
-def drawn_forces(
-    rng: np.random.Generator, forces: list[np.ndarray], cells: list[CellForce]
-) -> list[np.ndarray]:
+def drawn_forces(rng: np.random.Generator, forces: np.ndarray, cells: list[CellForce]) -> np.ndarray:
     gain, common = rng.normal(0, FLOOR.calibration.gain_error), rng.normal()
     lean = rng.uniform(
         -0.5, 0.5
     )  # where between along the shaft and upright the reaction lies, alike in both crutches
     out = []
-    for force, cell, place in zip(forces, cells, FLOOR.rig.cells, strict=True):
-        x = cell.reading(force)
-        own = x * rng.normal(0, math.sqrt(cell.covariance[0, 0])) + rng.normal(0, cell.constant_n)
+    for force, x, cell, place in zip(
+        forces, ForceTable.of(cells).readings(forces), cells, FLOOR.rig.cells, strict=True
+    ):
+        own = x * rng.normal(0, math.sqrt(cell.covariance[0, 0])) + rng.normal(
+            0, math.hypot(cell.residual_n, cell.drift_n)
+        )
         true_tilt = math.radians(rng.normal(9.0, 3.0)) if place.is_crutch else 0.0
         turned = force * (1 + true_tilt**2 * lean)
         zero = rng.normal(0, cell.zero_u_counts) * cell.a1
         out.append(turned * (1 + gain) + common * cell.hysteresis_n + own + zero)
-    return out
+    return np.array(out)
 
 
 def drawn_rig(rng: np.random.Generator) -> Rig:
@@ -94,7 +95,7 @@ def test_first_order_holds(tmp_path: Path) -> None:
     board = SimulatedBoard(PersonLoads(person, FLOOR.calibration), seed=2)
     found = findings_of(record_simulated(FLOOR, scenario, person, board, tmp_path, 12.0))
     cells = cell_forces(FLOOR.rig, FLOOR.calibration)
-    forces = [np.ascontiguousarray(f) for f in person.forces_n(np.arange(0.5, 11.5, 0.25)).T]
+    forces = np.ascontiguousarray(person.forces_n(np.arange(0.5, 11.5, 0.25)).T)
     rng = np.random.default_rng(11)
     draws: dict[str, list[float]] = {}
     for _ in range(DRAWS):
