@@ -54,11 +54,15 @@ def welch(signal: Array, rate_hz: float) -> tuple[Array, Array]:
 
 
 def spectral(signal: Array, rate_hz: float, spectrum: Spectrum) -> dict[str, float | None]:
-    """The spectral family of (n,): μ_k = Σ f^k G Δf over 0.15–5 Hz; frequencies None without power."""
+    """The spectral family of (n,) over 0.15–5 Hz."""
     f, g = multitaper(signal, rate_hz) if spectrum == "multitaper" else welch(signal, rate_hz)
     step = f[1]
     bins = np.arange(math.ceil(LOW_HZ / step - 1e-9), min(math.floor(HIGH_HZ / step + 1e-9), len(f) - 1) + 1)
-    f, power = f[bins], g[bins] * step
+    return of_power(f[bins], g[bins] * step)
+
+
+def of_power(f: Array, power: Array) -> dict[str, float | None]:
+    """The family of power (mm²) at frequencies f (n,), rising: μ_k = Σ f^k P; frequencies None without power."""
     total = float(power.sum())
     values: dict[str, float | None] = dict.fromkeys(KEYS)
     values["total_power_mm2"] = total
