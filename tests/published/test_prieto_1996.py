@@ -52,7 +52,7 @@ def test_line() -> None:
 )
 def test_closed_curves(ap: float, ml: float, f: float, expected: tuple[float, ...]) -> None:
     """Mean and RMS distance, speed, circle area, swept area, mean frequency; the table's T is N/rate, ours (N − 1)/rate."""
-    c = np.stack([ap * np.cos(2 * np.pi * f * T), ml * np.sin(2 * np.pi * f * T)])
+    c = np.stack([ap * np.sin(2 * np.pi * f * T), ml * np.cos(2 * np.pi * f * T)])
     to_table = (len(T) - 1) / len(T)
     found = (
         distance.mean_distance_mm(c, RATE),
@@ -70,7 +70,7 @@ def test_closed_curves(ap: float, ml: float, f: float, expected: tuple[float, ..
 
 @pytest.mark.parametrize(
     ("power", "expected"),
-    [(lambda f: np.ones_like(f), (2.575, 4.7575, 2.931012, 0.477676)), (lambda f: f**-2, (0.291262, 1.910828, 0.866025, 0.779712))],
+    [(np.ones_like, (2.575, 4.7575, 2.931012, 0.477676)), (lambda f: f**-2, (0.291262, 1.910828, 0.866025, 0.779712))],
 )  # fmt: skip
 def test_power_laws(power: Any, expected: tuple[float, ...]) -> None:
     """Flat and 1/f² from 0.15 to 5 Hz: 50 % and 95 % frequencies, centroid, dispersion in closed form."""
