@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from balance.reading import Played
 from balance.rig import SIDES
 from balance.words import say
 
@@ -181,3 +182,9 @@ def _shift_line(shift: dict[str, Any]) -> str:
         seconds=shift["hold_s"],
         crutch=crutch,
     )
+
+
+def replay_words(played: Played) -> str:
+    """Where a replay stands."""
+    key = "played.held" if played.paused else "played.on"
+    return say(key, position=played.position_s, duration=played.duration_s)

@@ -70,6 +70,15 @@ class Snapshot:
 
 
 @dataclass(frozen=True, slots=True)
+class Played:
+    """Where a replay stands, seconds."""
+
+    position_s: float
+    duration_s: float
+    paused: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Reading:
     """The live chain's answer to one block; arrays over the n samples that could be used.
 

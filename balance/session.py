@@ -18,18 +18,21 @@ from balance.calibration import Calibration
 from balance.monitor import Monitor
 from balance.protocols import Protocol
 from balance.protocols.protocol import State, after
-from balance.reading import PARTS, Snapshot
+from balance.reading import PARTS, Played, Snapshot
 from balance.recording import Recorder, next_folder
 from balance.rig import SIDES, Rig
 from balance.stance import Stance
 from balance.trial import Orthosis, Posture, Subject, Trial
 from balance.words import say
-from drivers.samples import FLAG_SETTLING, BoardInfo, LinkEvent, SampleBlock, Source
+from drivers.clock import ClockWatch
+from drivers.samples import FLAG_SETTLING, BoardInfo, LinkEvent, Playback, SampleBlock, Source
 
 Array = npt.NDArray[np.float64]
 Link = Literal["waiting", "ok", "lost", "ended"]
+Playing = Literal["pause", "step", "back", "forward"]
 
 TAIL_S = 20.0
+SKIP_S = 5.0  # of a replay, at a key
 ZERO_S = 2.0  # a zero is the mean of so much of an unloaded cell
 ZERO_MOVES_N = 1.0  # a zero whose SD is larger is refused; tool default
 EVENT_KINDS = {
@@ -60,6 +63,7 @@ class LiveState:
     recorded: Path | None
     subject: str | None = None
     readings: int = 0
+    playback: Played | None = None
 
 
 @dataclass
@@ -115,6 +119,7 @@ class Session:
         self._problem: str | None = None
         self._told = False
         self._readings = 0
+        self._clock = ClockWatch()
         self._last_us = 0
         self._thread = threading.Thread(target=self._run, name="reader", daemon=True)
         self.finished = threading.Event()  # the reader thread has ended
@@ -188,6 +193,12 @@ class Session:
         if len(block) == 0 or self._monitor is None:
             return
         with self._lock:
+            if block.board_us[0] < self._last_us and self.playback is not None and self._info is not None:
+                self._monitor = self._new_monitor(self._info)  # a replay went back
+                self._tail.clear()
+                self._raw.clear()
+            if block.arrival_s is not None:
+                self._clock.saw(int(block.board_us[-1]), block.arrival_s)
             over = self._record(block)
             reading = self._monitor.feed(block)
             if self._link in ("waiting", "lost"):
@@ -251,6 +262,8 @@ class Session:
 
     def _happened(self, event: LinkEvent) -> None:
         with self._lock:
+            if event.kind == "clock":
+                self._clock = ClockWatch()
             if event.kind == "lost":
                 self._link, self._state = "lost", after(self._state, "lost")
             elif event.kind == "reconnected":
@@ -270,6 +283,7 @@ class Session:
     def begin_trial(self, protocol: Protocol, seconds: float | None = None) -> Path:
         """Starts recording; ``seconds`` other than the protocol's. Raises FileProblem; RuntimeError without a place."""
         with self._lock:
+            self._clock = ClockWatch()
             if self._out is None or self._info is None:
                 raise RuntimeError("no folder to record into")
             if self._running is not None:
@@ -316,7 +330,7 @@ class Session:
             running, self._running = self._running, None
             if running is None:
                 return None
-            self._recorded = running.recorder.close()
+            self._recorded = running.recorder.close(self._clock.report())
             self._problem = running.recorder.problem or self._problem
             self._state = after(after(self._state, "end"), "again")
         self.trial_over.set()
@@ -330,6 +344,24 @@ class Session:
                 self._running.recorder.event(self._last_us, "mark", detail)
             self._messages.append(say("session.marked"))
         self._news()
+
+    @property
+    def playback(self) -> Playback | None:
+        """The source's controls where it plays a recording."""
+        return self._source if isinstance(self._source, Playback) else None
+
+    def play(self, what: Playing) -> None:
+        """Of a replay: hold still or go on, one sample more, some seconds back or forward. Else nothing."""
+        played = self.playback
+        if played is None:
+            return
+        if what == "pause":
+            (played.resume if played.is_paused else played.pause)()
+        elif what == "step":
+            played.pause()
+            played.step()
+        else:
+            played.seek(played.position_s + (SKIP_S if what == "forward" else -SKIP_S))
 
     @property
     def records(self) -> bool:
@@ -397,7 +429,7 @@ class Session:
         """The state now; the next news is told again."""
         with self._lock:
             self._told = False
-            running = self._running
+            running, played = self._running, self.playback
             seconds = 0.0
             if running is not None and running.first_us is not None:
                 seconds = max(running.last_us - running.first_us, 0) * 1e-6
@@ -423,4 +455,5 @@ class Session:
                 recorded=self._recorded,
                 subject=self.described.subject.code if self.described.subject else None,
                 readings=self._readings,
+                playback=Played(played.position_s, played.duration_s, played.is_paused) if played else None,
             )

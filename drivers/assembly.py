@@ -35,6 +35,7 @@ class Assembly:
         self._counters = {"dropped": 0, "timeouts": 0, "stuck": 0, "bad_received": 0}
         self._skips = 0
         self._seen_status = False
+        self._rebased = False
 
     @property
     def last_us(self) -> int:
@@ -52,7 +53,11 @@ class Assembly:
         for message in self.decoder.feed(data):
             if isinstance(message, SamplesBatch):
                 if message.counts.shape[1] == self.info.channels:
-                    items.append(self._block(message, arrival_s))
+                    block = self._block(message, arrival_s)
+                    if self._rebased:
+                        self._rebased = False
+                        items.append(self._event("clock", "event.rebased", offset_us=self._clock.offset_us))
+                    items.append(block)
             elif isinstance(message, Status):
                 items += self._status(message)
             elif isinstance(message, Hello):
@@ -69,7 +74,7 @@ class Assembly:
             return []
         self.info = board_info(hello)
         self._clock.restarted()
-        self._seen_status = False
+        self._seen_status, self._rebased = False, True
         return [self._event("clock", "event.restarted", boot=hello.boot_id, cause=hello.reset_cause)]
 
     def _event(self, kind: str, code: str, **facts: str | int | float) -> LinkEvent:

@@ -110,3 +110,32 @@ def fit_clock(board_us: IntArray, arrival_s: npt.NDArray[np.float64]) -> ClockFi
     slope = (right[1] - left[1]) / (right[0] - left[0])
     offset = left[1] - slope * left[0] - (1 + slope) * float(board_us[0]) * 1e-6
     return ClockFit(offset, slope * 1e6)
+
+
+class ClockWatch:
+    """Watches arrivals for the board's clock against the host's; bounded memory, cheap for each block."""
+
+    EVERY_US, MOST, LEAST_S = 50_000, 4096, 5.0
+
+    def __init__(self) -> None:
+        self._board_us: list[int] = []
+        self._arrival_s: list[float] = []
+
+    def saw(self, board_us: int, arrival_s: float) -> None:
+        """The newest sample of an arrival. One in 50 ms is kept; when there are many, every second one is let go."""
+        if self._board_us and board_us - self._board_us[-1] < self.EVERY_US:
+            return
+        self._board_us.append(board_us)
+        self._arrival_s.append(arrival_s)
+        if len(self._board_us) > self.MOST:
+            self._board_us, self._arrival_s = self._board_us[::2], self._arrival_s[::2]
+
+    def report(self) -> dict[str, float] | None:
+        """clock_ppm (positive: the board's seconds are shorter than the host's) over clock_seconds; None under 5 s."""
+        if not self._board_us or self._board_us[-1] - self._board_us[0] < self.LEAST_S * 1e6:
+            return None
+        fit = fit_clock(np.array(self._board_us, dtype=np.int64), np.array(self._arrival_s))
+        if fit is None:
+            return None
+        seconds = (self._board_us[-1] - self._board_us[0]) * 1e-6
+        return {"clock_ppm": round(-fit.ppm, 1), "clock_seconds": round(seconds, 1)}

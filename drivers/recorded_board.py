@@ -17,7 +17,8 @@ WAIT_S = 0.02
 class RecordedBoard:
     """A Source over a recording. The schedule is absolute: delays of the reader do not add up.
 
-    speed: 1 real time, 2 twice as fast, None as fast as it is read. clock and wait are handed in for tests.
+    speed: 1 real time, 2 twice as fast, None as fast as it is read. hold: at its end it pauses, so that one can seek
+    back, instead of ending. clock and wait are handed in for tests.
     """
 
     def __init__(
@@ -26,10 +27,11 @@ class RecordedBoard:
         info: BoardInfo,
         *,
         speed: float | None = 1.0,
+        hold: bool = False,
         clock: Callable[[], float] = time.monotonic,
         wait: Callable[[float], object] = time.sleep,
     ) -> None:
-        self._samples, self._info, self._speed = samples, info, speed
+        self._samples, self._info, self._speed, self._hold = samples, info, speed, hold
         self._clock, self._wait = clock, wait
         self._elapsed_s = (samples.board_us - samples.board_us[0]) * 1e-6
         self._lock = threading.Lock()
@@ -50,7 +52,10 @@ class RecordedBoard:
         with self._lock:
             end = self._due()
             first, self._next = self._next, max(self._next, end)
-            over = self._stopped or self._next >= len(self._samples)
+            at_end = self._next >= len(self._samples)
+            over = self._stopped or (at_end and not self._hold)
+            if at_end and self._paused_at is None:
+                self._paused_at = self._clock()
         items: list[SampleBlock | LinkEvent] = []
         if self._next > first:
             items.append(self._samples[first : self._next])
@@ -74,6 +79,19 @@ class RecordedBoard:
             until = (self._clock() - self._start_s) * self._speed
         return int(np.searchsorted(self._elapsed_s, until, side="right"))
 
+    @property
+    def position_s(self) -> float:
+        """Seconds after the first row of what was last handed on."""
+        return float(self._elapsed_s[min(max(self._next - 1, 0), len(self._samples) - 1)])
+
+    @property
+    def duration_s(self) -> float:
+        return float(self._elapsed_s[-1])
+
+    @property
+    def is_paused(self) -> bool:
+        return self._paused_at is not None
+
     def pause(self) -> None:
         """Holds still until ``resume``; ``step`` still moves."""
         with self._lock:
@@ -92,7 +110,10 @@ class RecordedBoard:
     def seek(self, seconds: float) -> None:
         """Goes on from that second of the recording."""
         with self._lock:
-            self._next = int(np.searchsorted(self._elapsed_s, seconds, side="left"))
+            self._next = int(
+                np.searchsorted(self._elapsed_s, min(max(seconds, 0.0), self.duration_s), side="left")
+            )
+            self._steps = 1  # a picture of the place, paused or not
             self._aim()
 
     def _aim(self) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Literal, Protocol
+from typing import Literal, Protocol, runtime_checkable
 
 import numpy as np
 import numpy.typing as npt
@@ -107,6 +107,34 @@ class LinkEvent:
     code: str
     facts: dict[str, str | int | float]
     board_us: int  # where on the board's clock, the last known value
+
+
+@runtime_checkable
+class Playback(Protocol):
+    """What a source of recorded samples can do besides; all safe from any thread."""
+
+    @property
+    def position_s(self) -> float:
+        """Where it stands, seconds after the recording's first row."""
+        ...
+
+    @property
+    def duration_s(self) -> float: ...
+
+    @property
+    def is_paused(self) -> bool: ...
+
+    def pause(self) -> None: ...
+
+    def resume(self) -> None: ...
+
+    def step(self, samples: int = 1) -> None:
+        """While paused: so many samples more."""
+        ...
+
+    def seek(self, seconds: float) -> None:
+        """Goes on from that second of the recording, held to its ends."""
+        ...
 
 
 class Source(Protocol):

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from balance.command_line.output import message, result, strict_json, wrong
+from balance.command_line.output import message, result, strict_json, with_progress, wrong
 from balance.words import say
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ def run(
             raise wrong("command.no-recordings", path=path)
         folders += found
     results, broken = [], 0
-    for number, folder in enumerate(folders, start=1):
+    for folder in with_progress(folders, say("command.analysing")):
         one = _one(folder, cutoff_hz, spectrum.value, other_stance, other_calibration)
         if "error" in one:
             broken += 1
@@ -58,8 +58,6 @@ def run(
                 message(one["error"])
                 raise typer.Exit(2)
         results.append(one)
-        if len(folders) > 20 and number % 20 == 0:
-            message(say("command.progress", done=number, of=len(folders)))
     result(_text(results, form), out)
     if broken:
         message(say("command.some-broken", broken=broken, of=len(folders)))

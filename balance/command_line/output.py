@@ -6,13 +6,15 @@ import json
 import signal
 import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import typer
 
 from balance.words import say
+
+Item = TypeVar("Item")
 
 
 def report(error: BaseException) -> bool:
@@ -60,3 +62,28 @@ def on_stop(action: Callable[[], None]) -> None:
     if threading.current_thread() is threading.main_thread():
         for number in (signal.SIGINT, signal.SIGTERM):
             signal.signal(number, lambda *_: action())
+
+
+def with_progress(items: list[Item], what: str) -> Iterator[Item]:
+    """The items one by one; on stderr how far it is, where that is a terminal."""
+    if len(items) < 2 or not sys.stderr.isatty():
+        yield from items
+        return
+    from rich.console import Console
+    from rich.progress import track
+
+    yield from track(items, description=what, console=Console(stderr=True), transient=True)
+
+
+def wait_with_progress(over: threading.Event, done: Callable[[], float], of: float, what: str) -> None:
+    """Waits for ``over``; on stderr how far it is, where that is a terminal."""
+    if not sys.stderr.isatty():
+        over.wait()
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(what, total=of)
+        while not over.wait(0.1):
+            bar.update(task, completed=done())

@@ -43,7 +43,7 @@ def run(
 
     show(
         lambda on_news: Session(
-            RecordedBoard(read.samples, info, speed=speed), trial.rig, the_stance, known,
+            RecordedBoard(read.samples, info, speed=speed, hold=True), trial.rig, the_stance, known,
             described=Described(subject=trial.subject), on_news=on_news,
         ),
         terminal=terminal,

@@ -28,9 +28,9 @@ def run(
     tcp: Annotated[bool, typer.Option("--tcp", help=say("help.simulate.tcp"))] = False,
 ) -> None:
     from balance.command_line.setting_up import read_floor
+    from balance.command_line.simulated_trial import board_of, with_tips
     from balance.simulated_person import SimulatedPerson, read_scenario
     from balance.simulated_person.loads import PersonLoads
-    from drivers.simulated_board.board import SimulatedBoard
 
     if out is None and not serve:
         raise wrong("command.out-or-serve")
@@ -44,8 +44,9 @@ def run(
         described = described.model_copy(
             update={"seconds": max(described.seconds, min(seconds or 7200.0, 7200.0))}
         )
+    floor = with_tips(floor, described)
     person = SimulatedPerson(floor.rig, floor.stance, described, seed)
-    board = SimulatedBoard(PersonLoads(person, floor.calibration), rate_hz=rate, seed=seed)
+    board = board_of(PersonLoads(person, floor.calibration), described, rate, seed)
     if serve:
         _serve(board, seconds, tcp)
         return

@@ -5,10 +5,49 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from balance.command_line.output import wait_with_progress
+from balance.words import say
+
 if TYPE_CHECKING:
     from balance.command_line.setting_up import Floor
     from balance.simulated_person import Scenario, SimulatedPerson
     from drivers.simulated_board.board import SimulatedBoard
+    from drivers.simulated_board.electronics import Loads
+
+
+def with_tips(floor: Floor, scenario: Scenario) -> Floor:
+    """The floor with the crutch tips as far ahead as the scenario says."""
+    from balance.command_line.setting_up import Floor
+
+    if scenario.tips_ahead_mm is None:
+        return floor
+    moved = {
+        name: crutch.model_copy(update={"tip_ap_mm": scenario.tips_ahead_mm})
+        for name in ("left_crutch", "right_crutch")
+        if (crutch := getattr(floor.stance, name)) is not None and crutch.tip_ap_mm is not None
+    }
+    return Floor(floor.rig, floor.stance.model_copy(update=moved), floor.calibration)
+
+
+def board_of(loads: Loads, scenario: Scenario, rate_hz: float, seed: int) -> SimulatedBoard:
+    """A simulated board under these loads with the scenario's faults."""
+    from drivers.simulated_board.board import LinkFaults, SimulatedBoard
+    from drivers.simulated_board.electronics import Electronics
+
+    f = scenario.faults
+    given = {
+        name: value
+        for name in ("noise_n", "creep_pct", "hysteresis_pct_of_capacity", "drift_n_in_10_min")
+        if (value := getattr(f, name)) is not None
+    }
+    faults = LinkFaults(
+        f.dead_channel,
+        f.stuck_channel,
+        f.lost_bytes,
+        f.corrupted_bytes,
+        tuple((u.start_s, u.end_s) for u in f.unplugged),
+    )
+    return SimulatedBoard(loads, rate_hz, seed, Electronics(**given), faults)
 
 
 def person_of(scenario: Scenario, body_weight_n: float) -> object:
@@ -56,7 +95,12 @@ def record_simulated(
         session.open()
         folder = session.begin_trial(Protocol(scenario.protocol, seconds, cues), seconds)
         session.start()
-        session.trial_over.wait()
+        wait_with_progress(
+            session.trial_over,
+            lambda: session.latest().seconds,
+            seconds,
+            say("command.recording", folder=folder),
+        )
     finally:
         session.stop()
     recording = read_recording(folder)

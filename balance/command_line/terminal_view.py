@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -11,18 +12,27 @@ from rich.text import Text
 
 from balance.command_line.keys import single_keys
 from balance.command_line.output import result
-from balance.findings_words import band_words, expanded, held_elsewhere_words, kg, side_of_feet, stands_words
+from balance.findings_words import (
+    band_words,
+    expanded,
+    held_elsewhere_words,
+    kg,
+    replay_words,
+    side_of_feet,
+    stands_words,
+)
 from balance.load_line import FootFrame
 from balance.protocols import ALL, Protocol
 from balance.reading import Snapshot
 from balance.rig import SIDES, Side
-from balance.session import LiveState, Session
+from balance.session import LiveState, Playing, Session
 from balance.stance import Stance
 from balance.trial_plan import TrialPlan
 from balance.words import say
 
 WIDTH = 78
 REFRESH_S = 0.25
+REPLAY_KEYS: dict[str | None, Playing] = {"p": "pause", ".": "step", "b": "back", "n": "forward"}
 RULER_MM = (-120.0, 480.0)  # what the lanes show of the plates' scale
 
 
@@ -118,6 +128,8 @@ def picture(state: LiveState, stance: Stance) -> str:
     if state.protocol is not None:
         planned = "…" if state.planned_s is None else f"{state.planned_s:.0f}"
         trial = say("terminal.recording", protocol=state.protocol, seconds=state.seconds, planned=planned)
+    elif state.playback is not None:
+        trial = replay_words(state.playback)
     snapshot = state.snapshot
     link = say(f"terminal.link-{state.link}", rate=state.rate_hz)
     delay = 0.0 if snapshot is None else snapshot.delay_ms
@@ -128,7 +140,8 @@ def picture(state: LiveState, stance: Stance) -> str:
     rows += [state.problem] if state.problem else list(state.messages[-1:])
     rows = [line for row in rows for line in [row[:WIDTH]]]
     rows = rows[:21] + [""] * max(0, 21 - len(rows))
-    return "\n".join([*rows, say("terminal.keys"), say("caution.terminal")])
+    keys = "terminal.keys" if state.playback is None else "terminal.keys-replay"
+    return "\n".join([*rows, say(keys), say("caution.terminal")])
 
 
 def run_terminal(
@@ -152,7 +165,13 @@ def run_terminal(
                 recorded += plan.finished
                 plan.finished.clear()
                 live.update(Group(Text(picture(state, session.stance))), refresh=True)
-                if key in ("q", "\x03") or state.link == "ended" or plan.is_over or session.finished.is_set():
+                if (
+                    key in ("q", "\x03")
+                    or state.link == "ended"
+                    or _is_played_out(state)
+                    or plan.is_over
+                    or session.finished.is_set()
+                ):
                     break
                 _obey(key, session)
     except KeyboardInterrupt:
@@ -164,12 +183,22 @@ def run_terminal(
         result("\n".join(findings(folder)) + "\n")
 
 
+def _is_played_out(state: LiveState) -> bool:
+    """A replay that nobody can seek in is over at its end."""
+    played = state.playback
+    return not sys.stdin.isatty() and played is not None and played.position_s >= played.duration_s
+
+
 def _obey(key: str | None, session: Session) -> None:
-    if key == " ":
+    if key == " " and session.playback is not None:
+        session.play("pause")
+    elif key == " ":
         if session.latest().state == "running":
             session.end_trial()
         elif session.records:
             session.begin_trial(ALL["quiet standing"])
+    elif key in REPLAY_KEYS:
+        session.play(REPLAY_KEYS[key])
     elif key == "m":
         session.mark()
     elif key == "z":

@@ -104,8 +104,13 @@ class Recorder:
         except queue.Full:
             self.problem = self.problem or say("recording.overflow", folder=self.folder)
 
-    def close(self, zero_after_counts: list[float | None] | None = None) -> Path:
-        """Writes what is queued, the counts and the checksum, and closes as complete (interrupted after a problem)."""
+    def close(
+        self, clock: dict[str, float] | None = None, zero_after_counts: list[float | None] | None = None
+    ) -> Path:
+        """Writes what is queued, the counts and the checksum, and closes as complete (interrupted after a problem).
+
+        clock: how the board's clock ran against the host's, noted beside what the board said of itself.
+        """
         if self._thread.is_alive():
             self._queue.put(None)
             self._thread.join()
@@ -116,6 +121,8 @@ class Recorder:
         self._data["samples"] = {"file": "samples.csv", "rows": self._rows, "sha256": self._sum.hexdigest()}
         if self.problem is not None:  # what reached the disk is for `repair` to say
             self._data["samples"] = {"file": "samples.csv", "rows": None, "sha256": None}
+        if clock is not None:
+            self._data["board"] = {**(self._data.get("board") or {}), **clock}
         if zero_after_counts is not None:
             self._data["zero_after_counts"] = zero_after_counts
         try:

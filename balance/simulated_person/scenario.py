@@ -36,6 +36,27 @@ class Shift(Move):
     share_pct: float = Field(ge=50, le=100)
 
 
+class Unplugged(Described):
+    """A time at which the board's plug is out."""
+
+    start_s: float = Field(ge=0)
+    end_s: float = Field(ge=0)
+
+
+class Faults(Described):
+    """What electronics and line do to the readings; absent: the simulated board's defaults."""
+
+    dead_channel: int | None = Field(default=None, ge=0, lt=14)
+    stuck_channel: int | None = Field(default=None, ge=0, lt=14)
+    lost_bytes: float = Field(default=0.0, ge=0, le=0.5)
+    corrupted_bytes: float = Field(default=0.0, ge=0, le=0.5)
+    unplugged: list[Unplugged] = Field(default_factory=list)
+    noise_n: float | None = Field(default=None, ge=0, le=100)
+    creep_pct: float | None = Field(default=None, ge=0, le=10)
+    hysteresis_pct_of_capacity: float | None = Field(default=None, ge=0, le=10)
+    drift_n_in_10_min: float | None = Field(default=None, ge=0, le=1000)
+
+
 class Scenario(Described):
     """line_pct: where the feet's point stands on the usable lengths, 0 heel edges, 100 rocker lines."""
 
@@ -55,6 +76,10 @@ class Scenario(Described):
     sway_ap_mm: float = Field(default=4.0, ge=0, le=50)
     sway_ml_mm: float = Field(default=3.0, ge=0, le=50)
     sway_time_s: float = Field(default=0.8, gt=0.05, le=20)
+    tips_ahead_mm: float | None = Field(
+        default=None, ge=-500, le=1500
+    )  # of both tips, AP, instead of the stance's
+    faults: Faults = Faults()
     shifts: list[Shift] = Field(default_factory=list, alias="shift")
     moves: list[Move] = Field(default_factory=list, alias="move")
 

@@ -13,12 +13,13 @@ from PySide6.QtCore import QObject, Qt, QTimer, Signal
 from PySide6.QtWidgets import QApplication
 
 from balance.protocols import ALL, Protocol
-from balance.session import Session
+from balance.session import Playing, Session
 from balance.trial_plan import TrialPlan
 from balance.window.palette import DESIGN_HEIGHT_PX
 from balance.window.stand_view import StandView
 
 MOST_DRAWS_PER_S = 60
+PLAYING: dict[str, Playing] = {"pause": "pause", "step": "step", "back": "back", "forward": "forward"}
 SWITCH_S = 0.0005  # so that the reader thread gets its turn while the window draws
 
 
@@ -105,6 +106,10 @@ class Controller(QObject):
     def _asked(self, what: str) -> None:
         if what == "end":
             QApplication.quit()
+        elif what == "start" and self.session.playback is not None:
+            self.session.play("pause")
+        elif what in PLAYING:
+            self.session.play(PLAYING[what])
         elif what == "mark":
             self.session.mark()
         elif what == "zero":

@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QStackedWidget, QVBoxLayout, QWidget
 
+from balance.findings_words import replay_words
 from balance.session import LiveState
 from balance.stance import Stance
 from balance.window import palette as p
@@ -78,7 +79,8 @@ class StandView(QWidget):
             button.clicked.connect(self._pressed(key))
             buttons.addWidget(button)
         buttons.addStretch(1)
-        keys, caution, closing = label(small, p.QUIET), label(small, p.QUIET), label(small, p.QUIET)
+        keys = self._keys = label(small, p.QUIET)
+        caution, closing = label(small, p.QUIET), label(small, p.QUIET)
         keys.setText(say("window.keys"))
         caution.setText(say("caution.short"))
         closing.setText(say("caution.not-examined"))
@@ -107,7 +109,8 @@ class StandView(QWidget):
         keys = {
             Qt.Key.Key_Space: "start", Qt.Key.Key_M: "mark", Qt.Key.Key_Z: "zero", Qt.Key.Key_F: "front",
             Qt.Key.Key_A: "area", Qt.Key.Key_L: "lanes", Qt.Key.Key_F1: "help", Qt.Key.Key_Q: "end",
-            Qt.Key.Key_Escape: "end",
+            Qt.Key.Key_Escape: "end", Qt.Key.Key_P: "pause", Qt.Key.Key_Period: "step", Qt.Key.Key_B: "back",
+            Qt.Key.Key_N: "forward", Qt.Key.Key_Left: "back", Qt.Key.Key_Right: "forward",
         }  # fmt: skip
         what = keys.get(Qt.Key(event.key()))
         if what is None:
@@ -123,6 +126,7 @@ class StandView(QWidget):
         _set(self._trial, f"{state.subject or ''}   {trial_words(state, may_record)}".strip())
         delay = state.snapshot.delay_ms if state.snapshot else 0.0
         _set(self._link, say(f"window.link-{state.link}", rate=state.rate_hz, delay=delay))
+        _set(self._keys, say("window.keys" if state.playback is None else "window.keys-replay"))
         _set(self._message, state.problem or (state.messages[-1] if state.messages else " "))
         stale = state.link == "lost"
         snapshot = None if stale else state.snapshot
@@ -149,6 +153,8 @@ def trial_words(state: LiveState, may_record: bool) -> str:
             seconds=state.seconds,
             planned=f"{state.planned_s:.0f}",
         )
+    if state.playback is not None:
+        return replay_words(state.playback)
     if state.state == "waiting":
         return say("window.waiting")
     return say("window.ready" if may_record else "window.watching")

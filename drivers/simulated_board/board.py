@@ -11,6 +11,7 @@ from drivers import wire
 from drivers.samples import (
     CHANNEL_GOOD,
     CHANNEL_SATURATED,
+    CHANNEL_STUCK,
     CHANNEL_TIMEOUT,
     COUNTS_MAX,
     COUNTS_MIN,
@@ -31,9 +32,10 @@ TEST_SEED = 77
 
 @dataclass(frozen=True)
 class LinkFaults:
-    """What goes wrong: a channel that died, bytes lost or turned on the line, times at which the plug is out."""
+    """What goes wrong: a channel that died or sticks, bytes lost or turned on the line, times at which the plug is out."""
 
     dead_channel: int | None = None
+    stuck_channel: int | None = None
     lost_bytes: float = 0.0  # part of all bytes
     corrupted_bytes: float = 0.0
     unplugged_s: tuple[tuple[float, float], ...] = ()
@@ -152,8 +154,12 @@ class SimulatedBoard:
                 (counts <= COUNTS_MIN) | (counts >= COUNTS_MAX), CHANNEL_SATURATED, CHANNEL_GOOD
             )
             channels.append((status, dt, counts, fresh))
-        if self.faults.dead_channel is not None:
-            channels[self.faults.dead_channel][0][:] = CHANNEL_TIMEOUT
+        for channel, state in (
+            (self.faults.dead_channel, CHANNEL_TIMEOUT),
+            (self.faults.stuck_channel, CHANNEL_STUCK),
+        ):
+            if channel is not None and channel < self.channels:
+                channels[channel][0][:] = state
         status, dt, counts = (np.stack([c[k] for c in channels], axis=1).tolist() for k in range(3))
         missed = np.logical_not(np.stack([c[3] for c in channels], axis=1).all(axis=1)).tolist()
         for i in range(len(t_s)):

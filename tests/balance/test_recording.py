@@ -3,7 +3,12 @@
 from __future__ import annotations
 
 import json
+import os
+import shutil
 import stat
+import subprocess
+import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -224,3 +229,44 @@ def test_subject_codes(tmp_path: Path) -> None:
 def test_demo_files_lie_in_the_package() -> None:
     for name in ("rig.toml", "stance.toml", "calibration.json", "quiet.toml", "shift.toml", "demo.toml"):
         assert demo.path(name).is_file()
+
+
+@pytest.fixture
+def small_disk(tmp_path: Path) -> Iterator[Path]:
+    """A real disk of 1 MB; only the superuser may mount one."""
+    folder = tmp_path / "disk"
+    folder.mkdir()
+    mount = shutil.which("mount")
+    if sys.platform != "linux" or os.geteuid() != 0 or mount is None:
+        pytest.skip("a 1 MB disk needs Linux and the superuser")
+    if subprocess.run([mount, "-t", "tmpfs", "-o", "size=1m", "tmpfs", str(folder)], check=False).returncode:
+        pytest.skip("this machine does not let a 1 MB disk be mounted")
+    yield folder
+    subprocess.run(["umount", "-l", str(folder)], check=True)
+
+
+def test_a_really_full_disk(small_disk: Path) -> None:
+    recorder = Recorder(small_disk / "x", a_trial())
+    sent = 0
+    while recorder.problem is None and sent < 100_000:
+        recorder.put(a_block(400, sent))
+        sent += 400
+        recorder._thread.join(0.001)
+    recorder.close()
+    assert recorder.problem is not None
+    assert "No space left" in recorder.problem
+    read = read_recording(small_disk / "x")
+    assert len(read.samples) > 4000
+    assert (np.diff(read.samples.sequence) == 1).all()
+
+
+def test_a_folder_that_vanishes_is_said(tmp_path: Path) -> None:
+    recorder = Recorder(tmp_path / "x", a_trial())
+    recorder.put(a_block(20))
+    while recorder._rows < 20:
+        recorder._thread.join(0.001)
+    shutil.rmtree(tmp_path / "x")
+    recorder.put(a_block(20, 20))
+    recorder.close()
+    assert recorder.problem is not None
+    assert "vanished" in recorder.problem or "No such file" in recorder.problem

@@ -14,10 +14,11 @@ from balance.protocols.protocol import TRANSITIONS, Cue, Protocol, after, diagra
 from balance.recording import read_recording
 from balance.session import Described, Session
 from balance.trial import Subject
-from drivers.samples import BoardInfo, LinkEvent, SampleBlock
+from drivers.recorded_board import RecordedBoard
+from drivers.samples import BoardInfo, LinkEvent, SampleBlock, concatenate
 from drivers.simulated_board.board import LinkFaults
 from drivers.simulated_board.source import SimulatedSource
-from tests.drivers.test_sources import a_board
+from tests.drivers.test_sources import INFO, a_board, drain
 
 FLOOR = demo_floor()
 
@@ -128,3 +129,60 @@ def test_states() -> None:
     assert diagram() in (Path(__file__).parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")
     assert by_name("weight-shift") is ALL["weight shift"]
     assert by_name("jumping") is None
+
+
+def a_replay() -> tuple[Session, RecordedBoard]:
+    source = SimulatedSource(a_board(), 20.0)
+    source.open()
+    samples = concatenate(drain(source)[0])
+    board = RecordedBoard(samples, INFO, speed=None, hold=True, wait=lambda _: None)
+    return Session(board, FLOOR.rig, FLOOR.stance, FLOOR.calibration), board
+
+
+def shown(session: Session) -> int:
+    snapshot = session.latest().snapshot
+    assert snapshot is not None
+    return snapshot.sequence
+
+
+def read_once(session: Session, board: RecordedBoard) -> None:
+    """As the reader thread does, without it."""
+    for item in board.read():
+        if isinstance(item, SampleBlock):
+            session._take(item)
+
+
+def test_a_replay_holds_at_its_end_steps_and_goes_back_to_the_same_numbers() -> None:
+    session, board = a_replay()
+    session.open()
+    for _ in range(400):
+        read_once(session, board)
+    played = session.latest().playback
+    assert played is not None
+    assert played.paused
+    assert played.position_s == played.duration_s
+    first_time = session._readings
+    session.play("back")
+    read_once(session, board)
+    assert session.latest().playback.position_s == pytest.approx(played.duration_s - 5, abs=0.02)  # type: ignore[union-attr]
+    assert session._readings == first_time + 1
+    before = session.latest().playback.position_s  # type: ignore[union-attr]
+    session.play("step")
+    read_once(session, board)
+    assert session.latest().playback.position_s == pytest.approx(before + 0.0125, abs=1e-4)  # type: ignore[union-attr]
+    session.play("pause")  # goes on
+    for _ in range(400):
+        read_once(session, board)
+    assert session.latest().playback == played
+    board.seek(-10.0)
+    read_once(session, board)
+    assert session.latest().playback.position_s == 0.0  # type: ignore[union-attr]
+    session.stop()
+
+
+def test_a_live_board_has_no_replay_keys() -> None:
+    session = a_session(None)
+    session.open()
+    session.play("back")
+    assert session.latest().playback is None
+    session.stop()

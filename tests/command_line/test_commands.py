@@ -221,3 +221,22 @@ def test_a_killed_record_keeps_all_but_the_last_second(tmp_path: Path) -> None:
     (result,) = json.loads(bandstand("analyse", folder, "--format", "json").stdout)
     assert result["state"] == "interrupted"
     assert result["time"]["samples"] == len(read.samples)
+
+
+def test_a_scenario_with_faults_and_far_crutches(tmp_path: Path) -> None:
+    """A dead cell, damaged bytes and a pulled plug are in the recording; tips stand where the scenario says."""
+    scenario = tmp_path / "s.toml"
+    scenario.write_text(
+        "schema = 1\nmass_kg = 64.0\nseconds = 8.0\ntips_ahead_mm = 420.0\n"
+        "[faults]\nstuck_channel = 9\ncorrupted_bytes = 0.0005\nnoise_n = 0.01\n[[faults.unplugged]]\nstart_s = 3.0\nend_s = 4.0\n"
+    )
+    folder = Path(bandstand("simulate", "--scenario", scenario, "--out", tmp_path / "o").stdout.strip())
+    (found,) = json.loads(bandstand("analyse", folder, "--format", "json").stdout)
+    assert "values-left-out" in {entry["code"] for entry in found["quality"]}
+    assert found["time"]["longest_gap_s"] > 0.9
+    trial = json.loads((folder / "trial.json").read_text())
+    assert trial["stance"]["left_crutch"]["tip_ap_mm"] == 420.0
+    assert "damaged" in (folder / "events.csv").read_text()
+    bad = tmp_path / "bad.toml"
+    bad.write_text("schema = 1\nmass_kg = 64.0\n[faults]\nfire = true\n")
+    assert "fire" in bandstand("simulate", "--scenario", bad, "--out", tmp_path / "p", expect=2).stderr

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
+from pathlib import Path
+from typing import Any, Literal
 
 import numpy as np
 import pytest
@@ -11,13 +12,17 @@ import pytest
 from balance import demo
 from balance.command_line.setting_up import demo_floor
 from balance.command_line.simulated_trial import person_of
+from balance.protocols import ALL
 from balance.session import Described, LiveState, Session
-from balance.simulated_person import SimulatedPerson, read_scenario
+from balance.simulated_person import Scenario, SimulatedPerson, read_scenario
 from balance.simulated_person.loads import PersonLoads
+from balance.words import say
+from drivers.samples import LinkEvent
 from drivers.simulated_board.board import SimulatedBoard
 from drivers.simulated_board.source import SimulatedSource
 
 FLOOR = demo_floor()
+PERSON = SimulatedPerson(FLOOR.rig, FLOOR.stance, read_scenario(demo.path("quiet.toml")), 1)
 
 
 @pytest.fixture(scope="module")
@@ -156,3 +161,47 @@ def test_findings_wait_and_a_trial_brings_its_picture(qtbot: Any, state: LiveSta
     assert view.pictures.currentIndex() == FRONT
     view.show_state(replace(state, protocol="quiet standing", planned_s=20.0))
     assert view.pictures.currentIndex() == LANES
+
+
+@pytest.mark.parametrize("kind", ["lost", "fault"])
+def test_what_happens_to_the_link_stands_in_window_terminal_and_log(
+    qtbot: Any, tmp_path: Path, kind: Literal["lost", "fault"]
+) -> None:
+    """One event of the link, three places: the window's message, the terminal's, the recording's events."""
+    from balance.command_line.terminal_view import picture
+
+    codes = {"lost": "event.silent", "fault": "event.other-board"}
+    event = LinkEvent(kind, codes[kind], {"port": "COM9", "board": "77"}, 12_500)
+    source = SimulatedSource(SimulatedBoard(PersonLoads(PERSON, FLOOR.calibration)), 2.0)
+    session = Session(source, FLOOR.rig, FLOOR.stance, FLOOR.calibration, out=tmp_path)
+    session.open()
+    folder = session.begin_trial(ALL["free"])
+    session._happened(event)
+    words = say(event.code, **event.facts)
+    view = a_view(qtbot, session.latest())
+    assert view._message.text() == words
+    assert words[:60] in picture(session.latest(), FLOOR.stance)
+    session.stop()
+    assert words in (folder / "events.csv").read_text().replace('"', "")
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"line_pct": 57.0, "sway_ap_mm": 0.2, "left_crutch_pct": 25.0, "right_crutch_pct": 25.0}, "ahead of the feet: the crutches help to hold it"),
+        ({"line_pct": 66.0, "left_crutch_pct": 0.0, "right_crutch_pct": 0.0}, "over the feet"),
+        ({"line_pct": 66.5, "left_crutch_pct": 0.0, "right_crutch_pct": 0.0, "sway_ap_mm": 0.2}, "too close to call"),
+    ],
+)  # fmt: skip
+def test_each_finding_in_words(qtbot: Any, changes: dict[str, object], words: str) -> None:
+    scenario = Scenario.model_validate({"schema": 1, "mass_kg": 64.0, "seconds": 5.0, **changes})
+    person = SimulatedPerson(FLOOR.rig, FLOOR.stance, scenario, 1)
+    described = person_of(scenario, person.body_weight_n)
+    assert isinstance(described, Described)
+    source = SimulatedSource(SimulatedBoard(PersonLoads(person, FLOOR.calibration)), 3.0)
+    session = Session(source, FLOOR.rig, FLOOR.stance, FLOOR.calibration, described=described)
+    session.start()
+    assert session.finished.wait(60)
+    session.stop()
+    view = a_view(qtbot, replace(session.latest(), link="ok"))
+    assert any(words in view.facts.text_of(name) for name in ("stands", "line left", "line right"))
