@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 import threading
 from collections import deque
 from collections.abc import Callable
@@ -22,6 +23,7 @@ from balance.reading import PARTS, Played, Snapshot
 from balance.recording import Recorder, next_folder
 from balance.rig import SIDES, Rig
 from balance.stance import Stance
+from balance.tail import Tail
 from balance.trial import Orthosis, Posture, Subject, Trial
 from balance.words import say
 from drivers.clock import ClockWatch
@@ -54,8 +56,10 @@ class LiveState:
     seconds: float
     planned_s: float | None
     snapshot: Snapshot | None
-    body_pct: dict[str, float]  # newest body line on each shoe, every sample's
-    tail_s: Array  # (n,) seconds, the newest 0
+    point_mm: dict[
+        str, tuple[float, float]
+    ]  # (AP, ML) of 'left', 'right', 'feet', 'body' at the newest sample
+    tail_s: Array  # (n,) seconds on the board's clock
     tail_n: dict[str, Array]
     rate_hz: float
     messages: tuple[str, ...]
@@ -112,8 +116,8 @@ class Session:
         self._running: _Running | None = None
         self._recorded: Path | None = None
         self._snapshot: Snapshot | None = None
-        self._body_pct: dict[str, float] = {}
-        self._tail: deque[tuple[Array, dict[str, Array]]] = deque()
+        self._point_mm: dict[str, tuple[float, float]] = {}
+        self._tail = Tail(PARTS, TAIL_S)
         self._raw: deque[SampleBlock] = deque()
         self._messages: deque[str] = deque(maxlen=4)
         self._problem: str | None = None
@@ -212,15 +216,9 @@ class Session:
             if reading.snapshots:
                 self._snapshot = reading.snapshots[-1]
             if len(reading.sequence):
-                self._body_pct = {s: float(reading.position_pct[f"body_on_{s}"][-1]) for s in SIDES}
-                self._tail.append(
-                    (
-                        np.asarray(reading.board_us / 1e6, dtype=np.float64),
-                        {p: reading.load_n[p] for p in PARTS if p in reading.load_n},
-                    )
-                )
-            while self._tail and self._last_us * 1e-6 - self._tail[0][0][-1] > TAIL_S:
-                self._tail.popleft()
+                newest = {name: at[-1].tolist() for name, at in reading.point_mm.items()}
+                self._point_mm = {name: (ap, ml) for name, (ap, ml) in newest.items() if math.isfinite(ap)}
+                self._tail.append(reading.board_us / 1e6, reading.load_n)
         if over:
             self.end_trial()
         self._news()
@@ -433,12 +431,7 @@ class Session:
             seconds = 0.0
             if running is not None and running.first_us is not None:
                 seconds = max(running.last_us - running.first_us, 0) * 1e-6
-            times = np.concatenate([t for t, _ in self._tail]) if self._tail else np.zeros(0)
-            loads = {
-                part: np.concatenate([load[part] for _, load in self._tail])
-                for part in PARTS
-                if self._tail and part in self._tail[0][1]
-            }
+            tail_s, tail_n = self._tail.newest()
             return LiveState(
                 link=self._link,
                 state=self._state,
@@ -446,9 +439,9 @@ class Session:
                 seconds=seconds,
                 planned_s=running.seconds if running else None,
                 snapshot=self._snapshot,
-                body_pct=dict(self._body_pct),
-                tail_s=times - (times[-1] if len(times) else 0.0),
-                tail_n=loads,
+                point_mm=self._point_mm,
+                tail_s=tail_s,
+                tail_n=tail_n,
                 rate_hz=self._info.rate_hz if self._info else 0.0,
                 messages=tuple(self._messages),
                 problem=self._problem,

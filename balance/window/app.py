@@ -18,7 +18,7 @@ from balance.trial_plan import TrialPlan
 from balance.window.palette import DESIGN_HEIGHT_PX
 from balance.window.stand_view import StandView
 
-MOST_DRAWS_PER_S = 60
+MOST_DRAWS_PER_S = 100
 PLAYING: dict[str, Playing] = {"pause": "pause", "step": "step", "back": "back", "forward": "forward"}
 SWITCH_S = 0.0005  # so that the reader thread gets its turn while the window draws
 

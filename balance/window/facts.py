@@ -34,7 +34,7 @@ class Facts(QWidget):
         large, middle, small = (max(12, round(x * scale)) for x in (p.LARGE_PX, p.MIDDLE_PX, p.SMALL_PX))
         for side in SIDES:
             self._add(box, f"line {side} name", small, p.QUIET)
-            self._add(box, f"line {side}", round(large * 0.74), p.INK, bold=True)
+            self._add(box, f"line {side}", large, p.INK, bold=True)
             self._add(box, f"line {side} mm", small, p.QUIET)
         box.addSpacing(round(8 * scale))
         for side in SIDES:
@@ -42,12 +42,12 @@ class Facts(QWidget):
             self._add(box, f"leg {side}", large, p.INK, bold=True)
         self._add(box, "crutches name", small, p.QUIET)
         self._add(box, "crutches", large, p.HANDS, bold=True)
-        self._add(box, "stands", round(middle * 0.85), p.INK)
+        self._add(box, "stands", middle, p.INK)
         box.addSpacing(round(8 * scale))
         self._add(box, "elsewhere name", small, p.QUIET)
-        self._add(box, "elsewhere", round(middle * 0.85), p.INK)
+        self._add(box, "elsewhere", middle, p.INK)
         for side in SIDES:
-            self._add(box, f"ankle {side}", round(middle * 0.8), p.INK)
+            self._add(box, f"ankle {side}", middle, p.INK)
         box.addStretch(1)
 
     def _add(self, box: QVBoxLayout, name: str, pixels: int, colour: str, bold: bool = False) -> None:

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from collections import deque
+
 import numpy as np
 import pyqtgraph as pg
+from PySide6.QtCore import Qt
 
 from balance.reading import Snapshot
 from balance.rig import SIDES
 from balance.stance import Stance
 from balance.support import hull_mm, usable_support_mm
 from balance.window import palette as p
-from balance.window.lanes import _pen
+from balance.window.marks import mark, pen
 from balance.words import say
+
+TRAIL = 50  # of ten a second: where the body line went in the last 5 s
 
 
 class FloorView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no types
@@ -27,20 +32,23 @@ class FloorView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
         self.setTitle(say("window.area-title"), color=p.QUIET, size="13pt")
         for name, label in (("bottom", "window.area-right"), ("left", "window.area-forward")):
             axis = self.getAxis(name)
-            axis.setPen(_pen(p.QUIET, 1))
+            axis.setPen(pen(p.QUIET, 1))
             axis.setTextPen(p.QUIET)
             axis.setLabel(say(label), color=p.QUIET)
         self.setRange(xRange=(-450, 450), yRange=(-140, 480), padding=0)
         for side in SIDES:
             corners = usable_support_mm(stance, side)
             closed = np.vstack([corners, corners[:1]])
-            self.addItem(pg.PlotCurveItem(closed[:, 1], closed[:, 0], pen=_pen(p.INK, 2)))
-        self._feet = pg.PlotCurveItem(pen=_pen(p.BAND_EDGE, 3))
-        self._all = pg.PlotCurveItem(pen=pg.mkPen(p.HANDS, width=2, style=pg.QtCore.Qt.PenStyle.DashLine))
+            self.addItem(pg.PlotCurveItem(closed[:, 1], closed[:, 0], pen=pen(p.INK, 2)))
+        self._feet = pg.PlotCurveItem(pen=pen(p.BAND_EDGE, 3))
+        self._all = pg.PlotCurveItem(pen=pen(p.HANDS, 2, Qt.PenStyle.DashLine))
+        self._trail = pg.PlotCurveItem(pen=pen(p.LINE, 1), antialias=False)
         self._tips = pg.ScatterPlotItem(symbol="o", size=18, pen=None, brush=p.HANDS)
-        self._body = pg.ScatterPlotItem(symbol="+", size=30, pen=_pen(p.LINE, 4), brush=None)
-        for item in (self._all, self._feet, self._tips, self._body):
+        self._body = mark("cross", 30, p.LINE)
+        for item in (self._all, self._feet, self._trail, self._tips):
             self.addItem(item)
+        self.addItem(self._body, ignoreBounds=True)
+        self._went: deque[tuple[float, float]] = deque(maxlen=TRAIL)
 
     def show_snapshot(self, snapshot: Snapshot | None) -> None:
         """Draws hulls, tips and the body line's place."""
@@ -54,4 +62,16 @@ class FloorView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
             item.setData(closed[:, 1], closed[:, 0])
         self._tips.setData(tips[:, 1], tips[:, 0])
         body = snapshot.point_mm.get("body") if snapshot else None
-        self._body.setData([body[1]] if body else [], [body[0]] if body else [])
+        self._body.setVisible(body is not None)
+        if body is None:
+            self._went.clear()
+        else:
+            self._went.append((body[1], body[0]))
+            self.move_to({"body": body})
+        trail = np.array(self._went).reshape(-1, 2)
+        self._trail.setData(trail[:, 0], trail[:, 1])
+
+    def move_to(self, point_mm: dict[str, tuple[float, float]]) -> None:
+        """The newest sample's points; only the body line's stands here."""
+        if "body" in point_mm:
+            self._body.setPos(point_mm["body"][1], point_mm["body"][0])

@@ -8,7 +8,7 @@ from balance.findings_words import kg
 from balance.reading import Snapshot
 from balance.rig import SIDES
 from balance.window import palette as p
-from balance.window.lanes import _pen, _text
+from balance.window.marks import line, mark, pen, text
 from balance.window.steady import Steady
 from balance.words import say
 
@@ -29,33 +29,33 @@ class FrontView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
             self.hideAxis(axis)
         self.setXRange(-64, 64, padding=0)
         self.setYRange(-40, 60, padding=0)
-        self.addItem(pg.PlotCurveItem([-50, 50], [0, 0], pen=_pen(p.INK, 3)))
+        self.addItem(line((-50, 0), (50, 0), pen(p.INK, 3)), ignoreBounds=True)
         for at in (-50, -25, 0, 25, 50):
-            self.addItem(pg.PlotCurveItem([at, at], [-3, 3], pen=_pen(p.INK, 2)))
+            self.addItem(line((at, -3), (at, 3), pen(p.INK, 2)), ignoreBounds=True)
         self._texts: dict[str, pg.TextItem] = {}
         for side in SIDES:
-            name = _text(say(f"window.front-{side}"), p.QUIET, round(p.MIDDLE_PX * scale), (0.5, 0))
+            name = text(say(f"window.front-{side}"), p.QUIET, round(p.MIDDLE_PX * scale), (0.5, 0))
             name.setPos(ENDS[side], -6)
             outward = 0 if side == "left" else 1  # grows toward the middle, never out of the picture
-            self._texts[side] = _text("", p.INK, round(p.LARGE_PX * scale), (outward, 1), bold=True)
+            self._texts[side] = text("", p.INK, round(p.LARGE_PX * scale), (outward, 1), bold=True)
             self._texts[side].setPos(ENDS[side] * 1.2, 14)
             self.addItem(name)
             self.addItem(self._texts[side])
-        self._mark = pg.ScatterPlotItem(symbol="d", size=46, pen=_pen(p.INK, 2), brush=p.LINE)
-        self.addItem(self._mark)
+        self._mark = mark("diamond", 50, p.LINE, pen(p.INK, 2))
+        self.addItem(self._mark, ignoreBounds=True)
 
     def show_snapshot(self, snapshot: Snapshot | None) -> None:
         """Moves the mark and the numbers."""
         share = snapshot.right_pct if snapshot else None
         self._mark.setVisible(share is not None)
         if snapshot is not None and share is not None:
-            self._mark.setData([share - 50], [0])
+            self._mark.setPos(share - 50, 0)
         for side in SIDES:
             load = snapshot.load_n.get(side) if snapshot else None
-            text = "" if load is None else say("window.kg", kg=self._steady(side, kg(load)))
+            words = "" if load is None else say("window.kg", kg=self._steady(side, kg(load)))
             if snapshot is not None and load is not None and snapshot.body_weight_n:
                 share_text = say(
                     "window.pct", pct=self._steady(f"{side} %", 100 * load / snapshot.body_weight_n)
                 )
-                text = f"{text} · {share_text}"
-            self._texts[side].setText(text)
+                words = f"{words} · {share_text}"
+            self._texts[side].setText(words)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pyqtgraph as pg
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QBrush, QColor, QFont, QPainterPath, QPen
-from PySide6.QtWidgets import QGraphicsPathItem, QGraphicsRectItem
+from PySide6.QtWidgets import QGraphicsItem, QGraphicsPathItem, QGraphicsRectItem
 
 from balance.findings_words import kg
 from balance.load_line import FootFrame
@@ -13,6 +13,7 @@ from balance.reading import Snapshot
 from balance.rig import SIDES, Side
 from balance.stance import Stance
 from balance.window import palette as p
+from balance.window.marks import line, mark, pen, text
 from balance.window.steady import Steady
 from balance.words import say
 
@@ -23,26 +24,8 @@ UPRIGHT = 66.0  # the body line's height in a lane: short, the lane's own
 MARGIN_BELOW = 60.0
 
 
-def _pen(colour: str, width: float) -> QPen:
-    pen = QPen(QColor(colour))
-    pen.setWidthF(width)
-    pen.setCosmetic(True)
-    return pen
-
-
-def _text(
-    text: str, colour: str, pixels: int, anchor: tuple[float, float], bold: bool = False
-) -> pg.TextItem:
-    item = pg.TextItem(text, color=colour, anchor=anchor)
-    font = QFont()
-    font.setPixelSize(pixels)
-    font.setBold(bold)
-    item.setFont(font)
-    return item
-
-
 class LanesView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no types
-    """Items are made once; ``show_snapshot`` only moves them."""
+    """Items are made once; ``show_snapshot`` and ``move_to`` only move them."""
 
     def __init__(self, stance: Stance, braced: set[str], scale: float = 1.0) -> None:
         super().__init__(background=p.PAPER)
@@ -54,7 +37,7 @@ class LanesView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
         self.hideButtons()
         self.hideAxis("left")
         axis = self.getAxis("bottom")
-        axis.setPen(_pen(p.QUIET, 1))
+        axis.setPen(pen(p.QUIET, 1))
         axis.setTextPen(p.QUIET)
         axis.setLabel(say("window.area-forward"), color=p.QUIET)
         font = QFont()
@@ -64,43 +47,45 @@ class LanesView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
         self.setYRange(-MARGIN_BELOW, LANE_Y["left"] + UPRIGHT + 44, padding=0)
         self._lines: dict[Side, QGraphicsRectItem] = {}
         self._widths: dict[Side, QGraphicsRectItem] = {}
-        self._foot: dict[Side, pg.ScatterPlotItem] = {}
+        self._foot: dict[Side, QGraphicsPathItem] = {}
         self._foot_text: dict[Side, pg.TextItem] = {}
-        self._tip: dict[Side, pg.ScatterPlotItem] = {}
+        self._tip: dict[Side, QGraphicsPathItem] = {}
         self._tip_text: dict[Side, pg.TextItem] = {}
         for side in SIDES:
             self._lane(side, side in braced)
-        self._scale_text = _text("", p.LINE, self._middle_px, (0.5, 1), bold=True)
+        self._scale_text = text("", p.LINE, self._middle_px, (0.5, 1), bold=True)
         self._scale_text.setPos(0, -MARGIN_BELOW + 2)
-        self._scale_mark = pg.ScatterPlotItem(symbol="t1", size=18, pen=None, brush=p.LINE)
+        self._scale_mark = mark("triangle", 18, p.LINE)
         for item in (self._scale_mark, self._scale_text):
-            self.addItem(item)
+            self._add(item)
+
+    def _add(self, item: QGraphicsItem) -> None:
+        self.addItem(item, ignoreBounds=True)
 
     def _lane(self, side: Side, braced: bool) -> None:
         y = LANE_Y[side]
         foot, frame = self._stance.foot(side), FootFrame.of(self._stance, side)
         heel, cosine = frame.heel_mm[0], frame.along[0]
         end = heel + foot.usable_length_mm * cosine
-        floor = pg.PlotCurveItem([VIEW_AP_MM[0], VIEW_AP_MM[1]], [y, y], pen=_pen(p.RULE, 2))
-        self.addItem(floor)
+        self._add(line((VIEW_AP_MM[0], y), (VIEW_AP_MM[1], y), pen(p.RULE, 2)))
         self._widths[side] = QGraphicsRectItem()
         self._widths[side].setPen(QPen(Qt.PenStyle.NoPen))
         tint = QColor(p.LINE)
         tint.setAlpha(48)
         self._widths[side].setBrush(QBrush(tint))
-        self.addItem(_sole(heel, end, y))
+        self._add(_sole(heel, end, y))
         low, high = (heel + part * foot.usable_length_mm * cosine for part in self._stance.band)
         band = QGraphicsRectItem(low, y + 2, high - low, SOLE_HEIGHT - 8)
-        band.setPen(_pen(p.BAND_EDGE, 2))
+        band.setPen(pen(p.BAND_EDGE, 2))
         band.setBrush(QBrush(QColor(p.BAND_FILL)))
         hatch = QGraphicsRectItem(band.rect())
         hatch.setPen(QPen(Qt.PenStyle.NoPen))
         hatch.setBrush(QBrush(QColor(p.BAND_EDGE), Qt.BrushStyle.BDiagPattern))
-        for item in (band, hatch, self._widths[side]):
-            self.addItem(item)
+        for part in (band, hatch, self._widths[side]):
+            self._add(part)
         for edge in (heel, end):
-            self.addItem(pg.PlotCurveItem([edge, edge], [y - 6, y + SOLE_HEIGHT + 8], pen=_pen(p.INK, 3)))
-        name = _text(
+            self._add(line((edge, y - 6), (edge, y + SOLE_HEIGHT + 8), pen(p.INK, 3)))
+        name = text(
             say("window.shoe-braced" if braced else "window.shoe", side=side),
             p.INK,
             self._middle_px,
@@ -108,13 +93,13 @@ class LanesView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
             bold=True,
         )
         name.setPos(VIEW_AP_MM[0] + 4, y + SOLE_HEIGHT + 42)
-        self._lines[side] = QGraphicsRectItem()
+        self._lines[side] = QGraphicsRectItem(-1.2, 0, 2.4, UPRIGHT)
         self._lines[side].setPen(QPen(Qt.PenStyle.NoPen))
         self._lines[side].setBrush(QBrush(QColor(p.LINE)))
-        self._foot[side] = pg.ScatterPlotItem(symbol="t1", size=20, pen=None, brush=p.INK)
-        self._foot_text[side] = _text(say("window.foot-point"), p.QUIET, self._small_px, (0, 0.5))
-        self._tip[side] = pg.ScatterPlotItem(symbol="o", size=22, pen=None, brush=p.HANDS)
-        self._tip_text[side] = _text("", p.HANDS, self._middle_px, (0.5, 1), bold=True)
+        self._foot[side] = mark("triangle", 20, p.INK)
+        self._foot_text[side] = text(say("window.foot-point"), p.QUIET, self._small_px, (0, 0.5))
+        self._tip[side] = mark("disc", 22, p.HANDS)
+        self._tip_text[side] = text("", p.HANDS, self._middle_px, (0.5, 1), bold=True)
         for item in (
             name,
             self._lines[side],
@@ -123,19 +108,30 @@ class LanesView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
             self._tip[side],
             self._tip_text[side],
         ):
-            self.addItem(item)
+            self._add(item)
 
     def show_snapshot(self, snapshot: Snapshot | None) -> None:
-        """Moves everything to where it is now; hides what is absent."""
+        """Widths, tips and texts; hides what is absent. About ten times a second."""
         body = snapshot.point_mm.get("body") if snapshot else None
         for side in SIDES:
             self._show_side(side, snapshot, body)
         self._scale_mark.setVisible(body is not None)
         self._scale_text.setVisible(body is not None)
         if body is not None:
-            self._scale_mark.setData([body[0]], [-MARGIN_BELOW + 1])
             self._scale_text.setText(f"{self._steady('scale', body[0])}")
             self._scale_text.setPos(body[0], -MARGIN_BELOW + 6)
+        if snapshot is not None:
+            self.move_to(snapshot.point_mm)
+
+    def move_to(self, point_mm: dict[str, tuple[float, float]]) -> None:
+        """The newest sample's points (AP, ML) of 'left', 'right', 'body': moves what stands there, as often as asked."""
+        for side in SIDES:
+            if side in point_mm:
+                self._foot[side].setPos(point_mm[side][0], LANE_Y[side] - 13)
+            if "body" in point_mm:
+                self._lines[side].setPos(point_mm["body"][0], LANE_Y[side] - 4)
+        if "body" in point_mm:
+            self._scale_mark.setPos(point_mm["body"][0], -MARGIN_BELOW + 1)
 
     def _show_side(self, side: Side, snapshot: Snapshot | None, body: tuple[float, float] | None) -> None:
         y = LANE_Y[side]
@@ -145,20 +141,18 @@ class LanesView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
         self._widths[side].setVisible(seen)
         if body is not None and place is not None:
             half = 2 * place.uncertainty_mm
-            self._lines[side].setRect(body[0] - 1.2, y - 4, 2.4, UPRIGHT)
             self._widths[side].setRect(body[0] - half, y - 4, 2 * half, UPRIGHT)
         foot = snapshot.point_mm.get(side) if snapshot else None
         self._foot[side].setVisible(foot is not None)
         self._foot_text[side].setVisible(foot is not None)
         if foot is not None:
-            self._foot[side].setData([foot[0]], [y - 13])
             self._foot_text[side].setPos(foot[0] + 10, y - 14)
         tip = snapshot.tips_mm.get(f"{side}_crutch") if snapshot else None
         load = snapshot.load_n.get(f"{side}_crutch") if snapshot else None
         self._tip[side].setVisible(tip is not None)
         self._tip_text[side].setVisible(tip is not None and load is not None)
         if tip is not None:
-            self._tip[side].setData([tip[0]], [y + 5])
+            self._tip[side].setPos(tip[0], y + 5)
             if load is not None:
                 self._tip_text[side].setText(say("window.kg", kg=self._steady(f"tip {side}", kg(load))))
                 self._tip_text[side].setPos(tip[0], y + 16)
@@ -174,6 +168,6 @@ def _sole(heel: float, end: float, y: float) -> QGraphicsPathItem:
     path.quadTo(end - 10, y + SOLE_HEIGHT - 8, heel + 4, y + SOLE_HEIGHT)
     path.quadTo(heel - 7, y + SOLE_HEIGHT / 2, heel, y)
     item = QGraphicsPathItem(path)
-    item.setPen(_pen(p.INK, 2.5))
+    item.setPen(pen(p.INK, 2.5))
     item.setBrush(QBrush(QColor(p.SOLE)))
     return item

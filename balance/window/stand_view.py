@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 
 from PySide6.QtCore import Qt, Signal
@@ -9,6 +10,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QStackedWidget, QVBoxLayout, QWidget
 
 from balance.findings_words import replay_words
+from balance.reading import Snapshot
 from balance.session import LiveState
 from balance.stance import Stance
 from balance.window import palette as p
@@ -19,6 +21,7 @@ from balance.window.lanes import LanesView
 from balance.window.strip_chart import StripChart
 from balance.words import say
 
+CHARTS_PER_S = 20  # the chart moves 3 pixels in that time
 LANES, FRONT, AREA, CARD, FINDINGS = range(5)
 
 
@@ -56,10 +59,12 @@ class StandView(QWidget):
         self._findings.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
         self._findings.setAccessibleName(say("window.findings"))
         self._protocol: str | None = None
+        self._drawn: tuple[QWidget, Snapshot | None] | None = None
+        self._charted_s = math.inf
         for picture in (self.lanes, self.front, self.floor, self._card, self._findings):
             self.pictures.addWidget(picture)
         self.chart.setFixedHeight(round(170 * scale))
-        self.facts.setFixedWidth(round(560 * scale))
+        self.facts.setFixedWidth(round(700 * scale))
         self._lay_out(small, scale)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
 
@@ -128,13 +133,19 @@ class StandView(QWidget):
         _set(self._link, say(f"window.link-{state.link}", rate=state.rate_hz, delay=delay))
         _set(self._keys, say("window.keys" if state.playback is None else "window.keys-replay"))
         _set(self._message, state.problem or (state.messages[-1] if state.messages else " "))
-        stale = state.link == "lost"
-        snapshot = None if stale else state.snapshot
+        snapshot = None if state.link == "lost" else state.snapshot
         picture = self.pictures.currentWidget()
         if isinstance(picture, LanesView | FrontView | FloorView):
-            picture.show_snapshot(snapshot)
+            if self._drawn is None or self._drawn[0] is not picture or self._drawn[1] is not snapshot:
+                picture.show_snapshot(snapshot)
+                self._drawn = (picture, snapshot)
+            if snapshot is not None and not isinstance(picture, FrontView):
+                picture.move_to(state.point_mm)
         self.facts.show_snapshot(snapshot)
-        self.chart.show_tail(state.tail_s, state.tail_n)
+        newest = state.tail_s[-1] if len(state.tail_s) else 0.0
+        if not abs(newest - self._charted_s) < 1 / CHARTS_PER_S:
+            self.chart.show_tail(state.tail_s - newest, state.tail_n)
+            self._charted_s = newest
 
     def show_findings(self, lines: list[str]) -> None:
         """Findings of a closed recording, in the picture's place until another is asked for or a trial begins."""

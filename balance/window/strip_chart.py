@@ -9,14 +9,14 @@ from PySide6.QtGui import QFont
 
 from balance.findings_words import GRAVITY
 from balance.window import palette as p
-from balance.window.lanes import _pen
+from balance.window.marks import pen
 from balance.words import say
 
 Array = npt.NDArray[np.float64]
 
 BUCKETS = 600  # twice as many points are drawn at the most
 COLOURS = {"left": p.LEFT, "right": p.RIGHT, "left_crutch": p.HANDS, "right_crutch": p.HANDS}
-STYLES = {"left_crutch": pg.QtCore.Qt.PenStyle.SolidLine, "right_crutch": pg.QtCore.Qt.PenStyle.DashLine}
+STYLES = {"right": pg.QtCore.Qt.PenStyle.DashLine, "right_crutch": pg.QtCore.Qt.PenStyle.DashLine}
 
 
 def decimate(t: Array, x: Array, buckets: int = BUCKETS) -> tuple[Array, Array]:
@@ -47,14 +47,14 @@ class StripChart(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no typ
         font.setPixelSize(p.SMALL_PX - 3)
         for name in ("left", "bottom"):
             axis = self.getAxis(name)
-            axis.setPen(_pen(p.QUIET, 1))
+            axis.setPen(pen(p.QUIET, 1))
             axis.setTextPen(p.QUIET)
             axis.setTickFont(font)
         self._top = 80.0
         self._curves = {}
         for part, colour in COLOURS.items():
-            pen = pg.mkPen(colour, width=1, style=STYLES.get(part, pg.QtCore.Qt.PenStyle.SolidLine))
-            self._curves[part] = pg.PlotCurveItem(pen=pen, antialias=False)
+            style = STYLES.get(part, pg.QtCore.Qt.PenStyle.SolidLine)
+            self._curves[part] = pg.PlotCurveItem(pen=pen(colour, 1, style), antialias=False)
             self.addItem(self._curves[part])
 
     def show_tail(self, t_s: Array, loads_n: dict[str, Array]) -> None:

@@ -352,7 +352,7 @@ WINDOW: dict[str, str] = {
     "window.area-title": "The floor from above: support of the feet, and with the crutch tips",
     "window.area-forward": "forward, mm",
     "window.area-right": "to the person's right, mm",
-    "window.chart": "Load over the last 20 s, kg",
+    "window.chart": "Load over the last 20 s, kg: left leg blue, right leg brown, crutches violet; the right side dashed",
     "window.key-card": "space: start or stop a quiet-standing trial\nm: mark this moment\nz: zero, with nobody on\n"
     "f: front picture: the share of load on each side\na: the area that supports, from above\nl: the two lanes\n"
     "F1: this card\nin a replay: space or p: hold, go on; . : one sample; left, right: 5 s back, on\nq or Esc: end",

@@ -191,6 +191,93 @@ def latency() -> None:
     )
 
 
+def to_repaint() -> None:
+    """A sample's last byte is handed to the reader; until its picture is on the (offscreen) window, and what a core does."""
+    code = """
+import os, sys, time
+os.environ["QT_QPA_PLATFORM"] = "offscreen"
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication
+from balance.session import Session
+from balance.window.app import Controller, SWITCH_S
+from drivers.samples import SampleBlock
+from tests.benchmarks.__main__ import FLOOR, a_board
+from drivers.simulated_board.source import SimulatedSource
+from drivers.assembly import Assembly, board_info
+from drivers.wire import Command, Decoder, Hello, START, encode
+
+sys.setswitchinterval(SWITCH_S)
+RATE, SECONDS = float(sys.argv[1]), float(sys.argv[2])
+
+class Paced:
+    \"\"\"Bytes of a board made beforehand, each message at its time; notes when it was handed over.\"\"\"
+    def __init__(self):
+        board = a_board()
+        board.rate_hz = RATE
+        first = Decoder().feed(board.advance(0.0))
+        self.info = board_info(next(m for m in first if isinstance(m, Hello)))
+        board.receive(encode(Command(START, 1)))
+        self.pieces = [board.advance(i / RATE) for i in range(1, int(RATE * SECONDS))]
+        self.assembly = Assembly(self.info)
+        self.at, self.stopped, self.given = 0, False, {}
+    def open(self):
+        self.start = time.perf_counter() + 0.2
+        return self.info
+    def read(self):
+        if self.stopped or self.at >= len(self.pieces):
+            from drivers.samples import LinkEvent
+            return [LinkEvent("ended", "event.ended", {}, 0)]
+        due = self.start + self.at / RATE
+        time.sleep(max(due - time.perf_counter(), 0))
+        now = time.perf_counter()
+        items = self.assembly.feed(self.pieces[self.at], now)
+        self.at += 1
+        for item in items:
+            if isinstance(item, SampleBlock):
+                self.given[int(item.board_us[-1])] = now
+        return items
+    def stop(self):
+        self.stopped = True
+    def close(self): ...
+
+app = QApplication([])
+source = Paced()
+delays = []
+controller = Controller(lambda news: Session(source, FLOOR.rig, FLOOR.stance, FLOOR.calibration, on_news=news), lambda f: [], [], 1.0)
+view, session = controller.view, controller.session
+shown = view.show_state
+def watched(state, *more):
+    newest = session._last_us
+    shown(state, *more)
+    app.processEvents()
+    handed = source.given.get(newest)
+    if handed is not None:
+        delays.append((time.perf_counter() - handed) * 1000)
+view.show_state = watched
+view.resize(1920, 1080)
+view.show()
+controller.start()
+cpu, wall = time.process_time(), time.perf_counter()
+watch = QTimer()
+watch.timeout.connect(lambda: session.finished.is_set() and app.quit())
+watch.start(200)
+app.exec()
+cpu, wall = time.process_time() - cpu, time.perf_counter() - wall
+controller.stop()
+delays = sorted(delays[20:])
+print(delays[len(delays) // 2], delays[int(len(delays) * 0.99)], 100 * cpu / wall, len(delays) / wall)
+"""
+    for rate, what, target in (
+        (80.0, "last byte to the repaint, 80/s, 1920×1080, offscreen", "p50 ≤ 8 ms, p99 ≤ 25 ms"),
+    ):
+        done = subprocess.run(
+            [sys.executable, "-c", code, str(rate), "20"], capture_output=True, text=True, check=True
+        )
+        p50, p99, core, draws = map(float, done.stdout.split())
+        show(what, f"p50 {p50:.1f} ms, p99 {p99:.1f} ms", target, "0 ms: the sample itself")
+        show("share of a core meanwhile", f"{core:.0f} % at {draws:.0f} draws/s", "≤ 50 % at 60/s", "")
+
+
 def _a_minute() -> SampleBlock:
     source = SimulatedSource(a_board(), 60.0)
     source.open()
@@ -302,6 +389,7 @@ def main() -> None:
         analyse_hour,
         latency,
         refresh,
+        to_repaint,
         memory,
         first_frame,
         frames_lost,
