@@ -97,15 +97,18 @@ def probability_over(mean_mm: Array, covariance_mm2: Array, hull: Array) -> floa
     for ap, ml in (hull - mean_mm).tolist():
         x = ap / l_ap
         corners.append((x, (ml - l_both * x) / l_ml))
-    total = 0.0
+    total, signs, heights, ratios = 0.0, [], [], []
     for (ax, ay), (bx, by) in zip(corners, corners[1:] + corners[:1], strict=True):
         length = math.hypot(bx - ax, by - ay)
         ex, ey = (bx - ax) / length, (by - ay) / length
         d = ax * ey - ay * ex
-        if abs(d) < 1e-12:
-            continue
-        sa, sb = ax * ex + ay * ey, bx * ex + by * ey
         h = abs(d)
-        wedge = (math.atan(sb / h) - math.atan(sa / h)) / (2 * math.pi)
-        total += math.copysign(1.0, d) * (wedge - float(owens_t(h, sb / h)) + float(owens_t(h, sa / h)))
-    return min(max(total, 0.0), 1.0)
+        if h < 1e-12:
+            continue
+        sign, ra, rb = math.copysign(1.0, d), (ax * ex + ay * ey) / h, (bx * ex + by * ey) / h
+        total += sign * (math.atan(rb) - math.atan(ra)) / (2 * math.pi)
+        signs += [sign, -sign]
+        heights += [h, h]
+        ratios += [ra, rb]
+    total += sum(s * t for s, t in zip(signs, owens_t(heights, ratios).tolist(), strict=True))
+    return float(min(max(total, 0.0), 1.0))

@@ -82,6 +82,7 @@ class Sensitivities:
         self._forces_n = forces_n
         self._x = table.readings(forces_n)
         self._curved = table.curved
+        self._weights: dict[str, Array] = {}
 
     def u2(self, row: Array) -> float:
         """Variance of an output from its sensitivities."""
@@ -111,8 +112,14 @@ class Sensitivities:
         self._of_cells(row)[:, :3] = factor[:, None] * self._sums(weight[None, :])[:, :, 0]
         return row
 
+    def _weight(self, line: str) -> Array:
+        """(n,) of the plain mean over a line's valid samples."""
+        if line not in self._weights:
+            self._weights[line] = self._mean_over(self.lines.valid[line])
+        return self._weights[line]
+
     @staticmethod
-    def _weight(valid: Mask) -> Array:
+    def _mean_over(valid: Mask) -> Array:
         return np.asarray(valid / max(int(np.count_nonzero(valid)), 1), dtype=np.float64)
 
     # --- loads: over the samples in which the feet are valid ---
@@ -125,7 +132,7 @@ class Sensitivities:
 
     def foot(self, side: Side) -> Array:
         """Mean load of one foot."""
-        return self._row(self._levers.foot[side], self._weight(self.lines.valid["feet"]))
+        return self._row(self._levers.foot[side], self._weight("feet"))
 
     def total(self) -> Array:
         """Mean of everything measured."""
@@ -136,7 +143,7 @@ class Sensitivities:
         return self._vertical(self._levers.crutch)
 
     def _vertical(self, factor: Array) -> Array:
-        weight = self._weight(self.lines.valid["feet"])
+        weight = self._weight("feet")
         row = self._row(factor, weight)
         for side in self.lines.vertical_n:
             self._add_tilt(row, side, weight)
@@ -167,7 +174,7 @@ class Sensitivities:
         per, r = np.zeros((k, 1, n)), np.zeros((k, 2, n))
         for j, name in enumerate(names):
             valid = lines.valid[name]
-            np.divide(self._weight(valid), loads[name], out=per[j, 0], where=valid)
+            np.divide(self._weight(name), loads[name], out=per[j, 0], where=valid)
             np.copyto(r[j], lines.point_mm[name], where=valid)
         enters = np.array([levers.enters[name] for name in names])
         moment = np.array([levers.moment[name] for name in names])
@@ -234,7 +241,7 @@ class Sensitivities:
         """Row of a mean joint moment (N·m), and the variance that placement, toe-out and joint add to it."""
         lines, setup, levers = self.lines, self.setup, self._levers
         foot, frame = setup.stance.foot(side), setup.frames[side]
-        weight = self._weight(valid)
+        weight = self._mean_over(valid)
         along, heel = np.array(frame.along), np.array(frame.heel_mm)
         arm_m = levers.foot[side] * (along @ (levers.where - heel[:, None]) - joint_mm) / 1000
         row = self._row(arm_m, weight)

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from importlib.resources import files
 from pathlib import Path
 
 
 def path(name: str) -> Path:
     """Where a demo file lies."""
-    return Path(str(files("balance.demo").joinpath(name)))
+    return Path(__file__).with_name(name)

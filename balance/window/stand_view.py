@@ -42,11 +42,12 @@ class StandView(QWidget):
         self._link.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self._message = label(round(middle * 0.85), p.INK)
         self._message.setAccessibleName("message")
-        self.lanes, self.front, self.floor = (
-            LanesView(stance, braced, scale),
-            FrontView(scale),
-            FloorView(stance),
-        )
+        self.lanes = LanesView(stance, braced, scale)
+        # Made when first asked for: the first frame comes sooner.
+        self._unmade: dict[int, Callable[[], QWidget]] = {
+            FRONT: lambda: FrontView(scale),
+            AREA: lambda: FloorView(stance),
+        }
         self.facts, self.chart = Facts(stance, scale), StripChart()
         self._card = label(middle, p.INK)
         self._card.setText(say("window.key-card"))
@@ -61,7 +62,7 @@ class StandView(QWidget):
         self._protocol: str | None = None
         self._drawn: tuple[QWidget, Snapshot | None] | None = None
         self._charted_s = math.inf
-        for picture in (self.lanes, self.front, self.floor, self._card, self._findings):
+        for picture in (self.lanes, QWidget(), QWidget(), self._card, self._findings):
             self.pictures.addWidget(picture)
         self.chart.setFixedHeight(round(170 * scale))
         self.facts.setFixedWidth(round(700 * scale))
@@ -100,12 +101,21 @@ class StandView(QWidget):
     def _pressed(self, key: str) -> Callable[[], None]:
         return lambda: self.do(key)
 
+    def _turn_to(self, page: int) -> None:
+        if page in self._unmade:
+            empty = self.pictures.widget(page)
+            self.pictures.insertWidget(page, self._unmade.pop(page)())
+            if empty is not None:
+                self.pictures.removeWidget(empty)
+                empty.deleteLater()
+        self.pictures.setCurrentIndex(page)
+
     def do(self, what: str) -> None:
         """One thing that a key or button asks for."""
         pages = {"lanes": LANES, "front": FRONT, "area": AREA, "help": CARD}
         if what in pages:
             page = pages[what]
-            self.pictures.setCurrentIndex(LANES if self.pictures.currentIndex() == page else page)
+            self._turn_to(LANES if self.pictures.currentIndex() == page else page)
         else:
             self.asked.emit(what)
 
@@ -126,7 +136,7 @@ class StandView(QWidget):
     def show_state(self, state: LiveState, may_record: bool = True) -> None:
         """Draws a state; cheap where nothing changed. A trial that begins brings its own picture back."""
         if state.protocol is not None and state.protocol != self._protocol:
-            self.pictures.setCurrentIndex(FRONT if state.protocol == "weight shift" else LANES)
+            self._turn_to(FRONT if state.protocol == "weight shift" else LANES)
         self._protocol = state.protocol
         _set(self._trial, f"{state.subject or ''}   {trial_words(state, may_record)}".strip())
         delay = state.snapshot.delay_ms if state.snapshot else 0.0
@@ -150,7 +160,7 @@ class StandView(QWidget):
     def show_findings(self, lines: list[str]) -> None:
         """Findings of a closed recording, in the picture's place until another is asked for or a trial begins."""
         self._findings.setText("\n".join(lines))
-        self.pictures.setCurrentIndex(FINDINGS)
+        self._turn_to(FINDINGS)
 
 
 def trial_words(state: LiveState, may_record: bool) -> str:
