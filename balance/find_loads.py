@@ -9,13 +9,7 @@ import numpy as np
 
 from balance.found import Found
 from balance.rig import SIDES, Side
-
-LIMIT_N, LIMIT_OF_WEIGHT = 15.0, 0.02  # least unmeasured support that is spoken of; tool default
-
-
-def unmeasured_limit_n(u_n: float, body_weight_n: float) -> float:
-    """Beyond it something unmeasured is taken to carry: twice the standard uncertainty, 2 % of weight, 15 N."""
-    return max(2 * u_n, LIMIT_OF_WEIGHT * body_weight_n, LIMIT_N)
+from balance.verdict import unmeasured_limit_n
 
 
 def load_block(found: Found) -> dict[str, Any]:

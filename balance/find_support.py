@@ -3,54 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from balance.found import Found
-from balance.load_line import Lines, Setup
-from balance.reading import StandsOn
-from balance.rig import SIDES, Side
-from balance.support import hull_mm, margin, probability_over, usable_support_mm
+from balance.rig import SIDES
+from balance.support import feet_hull_mm, hull_mm, loaded_tips_mm, margin, probability_over, stands_on
 from balance.uncertainty import against_the_feet_mm2
-from balance.verdict import SURE, SURELY_NOT
 
 Array = npt.NDArray[np.float64]
-
-
-def stands_on(probability: float) -> StandsOn:
-    """feet from 0.95, feet and crutches to 0.05, else undecided."""
-    if probability >= SURE:
-        return "feet"
-    return "feet and crutches" if probability <= SURELY_NOT else "undecided"
-
-
-def feet_hull_mm(setup: Setup, mean_n: Mapping[Side, float]) -> Array:
-    """Hull of the usable supports of the feet that carry load; ``mean_n``: 'left', 'right' newtons."""
-    corners = [usable_support_mm(setup.stance, s) for s in SIDES if mean_n[s] >= setup.minimum_n]
-    return hull_mm(np.concatenate(corners)) if corners else np.zeros((0, 2))
-
-
-def loaded_tips_mm(
-    setup: Setup, lines: Lines, valid: npt.NDArray[np.bool_]
-) -> dict[str, tuple[float, float]]:
-    """Tips that hold: measured crutches loaded by their mean, and what the weight says; 'left', 'right', 'other…'."""
-    tips: dict[str, tuple[float, float]] = {}
-    for side, hand_n in lines.hand_n.items():
-        if side in lines.crutch_mm and float(hand_n[valid].mean()) >= setup.loaded_n:
-            ap, ml = lines.crutch_mm[side]
-            if isinstance(ap, float) or isinstance(ml, float):
-                tips[side] = (float(ap), float(ml))
-            else:  # a plate says where the tip is while it is loaded
-                on = valid & (hand_n >= setup.loaded_n)
-                if on.any():
-                    tips[side] = (float(ap[on].mean()), float(ml[on].mean()))
-    if lines.other_n is not None and float(lines.other_n[valid].mean()) >= setup.loaded_n:
-        for number, tip in enumerate(setup.other_tips_mm):
-            tips[f"other{number}"] = tip
-    return tips
 
 
 def support_block(found: Found, load: dict[str, Any]) -> dict[str, Any]:

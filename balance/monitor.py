@@ -14,17 +14,15 @@ import numpy.typing as npt
 from balance.calibration import Calibration
 from balance.error_sources import sources_of
 from balance.filters import CUTOFF_HZ, CausalLowPass, fits
-from balance.find_loads import unmeasured_limit_n
-from balance.find_support import feet_hull_mm, loaded_tips_mm, stands_on
 from balance.forces import ForceTable, beyond_calibration, cell_forces
 from balance.load_line import Lines, Setup, lines_of
 from balance.moments import ankle_nm
 from balance.reading import LINES, POINTS, LinePlace, Reading, Snapshot
 from balance.rig import SIDES, Rig, Side
 from balance.stance import Stance
-from balance.support import margin, probability_over
+from balance.support import feet_hull_mm, loaded_tips_mm, margin, probability_over, stands_on
 from balance.uncertainty import Levers, Sensitivities, against_the_feet_mm2, line_uncertainty
-from balance.verdict import offset_mm, probability_inside, verdict
+from balance.verdict import offset_mm, probability_inside, unmeasured_limit_n, verdict
 from drivers.samples import SampleBlock
 
 Array = npt.NDArray[np.float64]

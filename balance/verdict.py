@@ -32,3 +32,11 @@ def verdict(probability: float) -> Verdict:
 def offset_mm(mean_mm: float, low_mm: float, high_mm: float) -> float:
     """0 in the band, negative behind it, positive ahead of it."""
     return mean_mm - low_mm if mean_mm < low_mm else max(mean_mm - high_mm, 0.0)
+
+
+LIMIT_N, LIMIT_OF_WEIGHT = 15.0, 0.02  # least unmeasured support that is spoken of; tool default
+
+
+def unmeasured_limit_n(u_n: float, body_weight_n: float) -> float:
+    """Beyond it something unmeasured is taken to carry: twice the standard uncertainty, 2 % of weight, 15 N."""
+    return max(2 * u_n, LIMIT_OF_WEIGHT * body_weight_n, LIMIT_N)
