@@ -28,6 +28,14 @@ LEVELS: dict[str, Level] = {
     "weight-from-trial": "note",
     "no-body-weight": "note",
     "too-few-samples": "error",
+    "zero-off-line": "warning",
+    "zero-uncertainty-unknown": "warning",
+    "mass-uncertainty-missing": "warning",
+    "rows-twice": "warning",
+    "no-freedom": "warning",
+    "limit-not-met": "warning",
+    "cells-without-points": "warning",
+    "points-without-cell": "warning",
 }
 
 
@@ -37,18 +45,20 @@ class Quality:
     def __init__(self) -> None:
         self._entries: dict[str, dict[str, Any]] = {}
 
-    def add(self, code: str, *keys: str, **facts: object) -> None:
-        """Adds an entry, or its keys where the code is there already."""
-        entry = self._entries.get(code)
+    def add(self, code: str, *keys: str, apart: object = None, **facts: object) -> None:
+        """Adds an entry, or its keys where the code is there already. apart: what an entry is about, where each of
+        several things gets its own."""
+        name = code if apart is None else f"{code} {apart}"
+        entry = self._entries.get(name)
         if entry is None:
             text = say(f"quality.{code}", **facts)
             entry = {"level": LEVELS.get(code, "note"), "code": code, "text": text}
-            self._entries[code] = entry
+            self._entries[name] = entry
         if keys:
             entry["keys"] = list(dict.fromkeys([*entry.get("keys", []), *keys]))
 
     def __contains__(self, code: str) -> bool:
-        return code in self._entries
+        return any(entry["code"] == code for entry in self._entries.values())
 
     def entries(self) -> list[dict[str, Any]]:
         return list(self._entries.values())

@@ -216,6 +216,102 @@ TRIALS: dict[str, str] = {
     "session.zero-loaded": "No zero: {load:.0f} N stand on the {side} plate (at most {limit:.0f} N). Everybody off, then again.",
 }
 
+# --- calibration, verifying, placing ---
+CALIBRATION: dict[str, str] = {
+    "calibration.head": "calibration of {rig}, {made}",
+    "calibration.channel": "  cell on channel {channel}: {slope:.4f} µN a count (± {u:.3f} %), residual {residual:.2f} N; {points} points at "
+    "{loads} loads to {largest:.0f} N",
+    "calibration.limit-met": "      {name:<34} {value:>6} %   at most {limit:g} %",
+    "calibration.limit-not-met": "    ! {name:<34} {value:>6} %   at most {limit:g} %: not met",
+    "calibration.limit-open": "      {name:<34} {value:>6}     not measured",
+    "calibration.nonlinearity_pct": "off the straight line",
+    "calibration.hysteresis_pct": "up against down",
+    "calibration.repeatability_pct": "run against run",
+    "calibration.zero_return_pct": "return to zero",
+    "calibration.creep_pct": "creep from 10 s to 180 s",
+    "calibration.shared": "  shared by all cells: masses {gain:.2g} %, creep {creep:.2g} %",
+    "calibration.accepted": "accepted: every limit that could be measured is met (values are % of the largest load)",
+    "calibration.refused": "not accepted: see what is marked above (values are % of the largest load)",
+    "page.calibration": "Calibration of {rig}",
+    "page.channel": "Cell on channel {channel}",
+    "page.residuals": "Applied load less fitted load. Filled triangles: going up; hollow ones, pointing down: coming down. The tinted "
+    "band is the limit, {limit:g} % of the largest load.",
+    "page.chart-title": "Residuals of the cell on channel {channel} over the applied load",
+    "page.applied": "applied load, N",
+    "page.residual": "applied less fitted, N",
+    "page.limit-name": "what",
+    "page.limit-value": "% of largest load",
+    "page.limit-limit": "at most",
+    "page.limit-met": "met",
+    "page.limit-capacity": "% of capacity",
+    "page.limit-class": "OIML class D allows, % of capacity",
+    "page.met-True": "yes",
+    "page.met-False": "no",
+    "page.met-None": "not measured",
+    "page.point-direction": "going",
+    "page.point-run": "run",
+    "page.point-load": "load, N",
+    "page.point-u": "its standard uncertainty, N",
+    "page.point-counts": "counts",
+    "page.point-residual": "residual, N",
+    "page.remarks": "Remarks",
+    "page.none": "None.",
+    "points.load-column": "{file}: the header needs one of applied_n and mass_kg. Name the load's column so.",
+    "points.header": "{file}: the header is not right ({wrong}). Known columns: {names}. The decimal sign is a point, fields "
+    "are parted by commas.",
+    "points.semicolon": "{file}: the fields are parted by semicolons. Part them by commas, with a point as decimal sign.",
+    "points.fields": "{found} fields where the header has {wanted}; is a comma used as decimal sign? Write a point",
+    "points.line": "{file}: line {line}: {what}. Correct it.",
+    "points.empty": "{file}: there are no rows under the header. Add the points.",
+    "points.too-many": "{file}: more than {most:,} rows. A calibration has some dozens: is it the right file?",
+    "points.not-a-number": "{name} is '{text}', not a number",
+    "points.decimal-comma": "{name} is '{text}': the decimal sign must be a point",
+    "points.out-of-range": "{name} is {text}, not from {low:g} to {high:g}",
+    "points.not-whole": "{name} is {text}, not a whole number",
+    "points.direction": "direction is '{text}', neither up nor down",
+    "points.no-zero": "{file}: channel {channel} has no row with nothing applied. Read each cell unloaded too.",
+    "points.one-load": "{file}: channel {channel} has {count} different loads: at least two are needed to say anything of a "
+    "slope. Add masses.",
+    "points.same-counts": "{file}: channel {channel} shows {counts:.0f} counts under every load: the cell or its wiring is dead, "
+    "or another channel carried the masses.",
+    "points.grams": "{file}: channel {channel} has a load of {load:.0f} N on a cell for {capacity:.0f} N. Are the masses in "
+    "grams? mass_kg is in kilograms: divide by 1000.",
+    "points.beyond-capacity": "{file}: channel {channel} has a load of {load:.0f} N on a cell for {capacity:.0f} N. Check unit, "
+    "channel and the capacity in the rig file.",
+    "calibrate.cannot-fit": "{file}: channel {channel}: the points do not carry a fit of degree {degree}. Add loads, or choose "
+    "--degree 1.",
+    "limits.source": "tool default {default:g} % of the largest load (0.5 % of a foot's load in one cell moves its point 0.4 mm); "
+    "beside it OIML R 60-1:2021, class D, 1000 intervals, p 0.7: {class_pct:g} % of capacity",
+    "limits.edited": "edited by the user; beside it OIML R 60-1:2021, class D, 1000 intervals, p 0.7: {class_pct:g} % of capacity",
+    "quality.limit-not-met": "Channel {channel}: {name} is {value:.2f}, the limit {limit:g}. What usually causes it (common practice): "
+    "{cause}.",
+    "cause.nonlinearity_pct": "the cell touches its frame, or a mass stood elsewhere than on the cell",
+    "cause.hysteresis_pct": "friction: a cable under load, a plate that rubs, a screw that is not tight",
+    "cause.repeatability_pct": "the plate is tilted or rocks, so that the load comes in differently each time",
+    "cause.zero_return_pct": "the cell was not left to recover, it was overloaded, or it warms up: wait ten minutes and repeat",
+    "cause.creep_pct": "the cell is loaded near its capacity, or glued or screwed on soft ground",
+    "quality.zero-uncertainty-unknown": "Channel {channel}: fewer than three zero rows, so how well the zero is known is not: 0 "
+    "was taken. Read the unloaded cell three times.",
+    "quality.zero-off-line": "Channel {channel}: the unloaded cell lies {offset:.2f} N off the line of the loaded ones (p {p:.2g}): "
+    "it touches something, or the zero was read with something on it.",
+    "quality.rows-twice": "Channel {channel}: {count} rows stand twice; each was counted.",
+    "quality.no-freedom": "Channel {channel}: as many coefficients as rows, so nothing says how well they fit: 0 was taken.",
+    "quality.mass-uncertainty-missing": "No uncertainty of the masses is given: {taken:g} % was taken for the gain that all cells "
+    "share.",
+    "quality.creep-not-measured": "Creep was not measured (a reading within 10 s and one after 180 s of the same load): "
+    "{taken:g} % is taken.",
+    "quality.no-rise": "Fewer than two loads going up: straightness is not given.",
+    "quality.no-down-rows": "No load was read both going up and going down: hysteresis is not given, 0.1 % of capacity is taken.",
+    "quality.no-runs": "No load was read in two runs of one direction: repeatability is not given.",
+    "quality.one-zero": "Only one zero row: the return to zero is not given.",
+    "quality.no-curve": "Too few points for a curved fit to be tried.",
+    "quality.no-offset": "Too few points for a line with a constant to be tried.",
+    "quality.no-freedom-r2": "Too few points to say how well they fit.",
+    "quality.cells-without-points": "The rig's cells on channel {channels} have no points: this calibration does not serve the "
+    "whole rig.",
+    "quality.points-without-cell": "No cell of the rig is on channel {channels}.",
+}
+
 # --- commands: help, messages, terminal view ---
 COMMANDS: dict[str, str] = {
     "help.bandstand": "Standing balance from load cells: where the body line falls on each shoe, how sure, what the "
@@ -264,6 +360,20 @@ COMMANDS: dict[str, str] = {
     "help.demo.seconds": "Seconds of quiet standing.",
     "help.demo.out": "The folder for the recordings.",
     "help.demo.no-window": "No view, as fast as it goes, then it ends.",
+    "help.calibrate": "Masses and counts to a calibration: zero, masses up and down, fit, acceptance.\n\n"
+    "Example: bandstand calibrate --from points.csv --rig rig.toml --out calibration.json",
+    "help.calibrate.from": "A table of points: channel, applied_n or mass_kg, counts; optional direction, run, seconds, "
+    "applied_uncertainty_n or mass_uncertainty_kg (standard).",
+    "help.calibrate.limits": "A limits file (TOML) instead of the defaults.",
+    "help.calibrate.degree": "1 or 2 by hand; else the points decide.",
+    "help.calibrate.gravity": "The local acceleration of gravity, m/s².",
+    "help.calibrate.out": "The calibration file to write.",
+    "help.calibrate.report": "A page with residuals over load, tables and masses to write (HTML).",
+    "help.calibrate.anyway": "Write the file though a limit is not met; it says so.",
+    "command.calibrate-from": "Say which points: --from points.csv.",
+    "command.written": "{file}: written.",
+    "command.not-accepted": "{file}: not written, because the calibration is not accepted. --accept-anyway writes it, and it "
+    "says so.",
     "command.stranger": "The package {name} also belongs to {other} in this environment: one has overwritten the other. "
     "Make an environment for bandstand alone: sh .ci/prepare",
     "command.os-error": "{file}: {reason}. Check name, folder and permission.",
@@ -384,6 +494,7 @@ SENTENCES: dict[str, str] = {
     **MEASURES,
     **SIMULATION,
     **TRIALS,
+    **CALIBRATION,
     **COMMANDS,
     **WINDOW,
     **CAUTIONS,
