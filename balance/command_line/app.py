@@ -4,7 +4,18 @@ from __future__ import annotations
 
 import typer
 
-from balance.command_line import analyse, calibrate, demo, devices, live, record, repair, replay, simulate
+from balance.command_line import (
+    analyse,
+    calibrate,
+    demo,
+    devices,
+    live,
+    record,
+    repair,
+    replay,
+    simulate,
+    verify_rig,
+)
 from balance.words import say
 
 app = typer.Typer(
@@ -14,6 +25,6 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for module in (demo, live, record, devices, calibrate, replay, analyse, simulate, repair):
-    name = module.__name__.rsplit(".", 1)[1]
+for module in (demo, live, record, devices, calibrate, verify_rig, replay, analyse, simulate, repair):
+    name = module.__name__.rsplit(".", 1)[1].replace("_", "-")
     app.command(name, help=say(f"help.{name}"))(module.run)

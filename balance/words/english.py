@@ -256,6 +256,33 @@ CALIBRATION: dict[str, str] = {
     "page.point-residual": "residual, N",
     "page.remarks": "Remarks",
     "page.none": "None.",
+    "verify.counts-missing": "{file}: the columns {names} are missing: every cell of the rig is read at every place.",
+    "verify.cell": "the {under} cell (channel {channel})",
+    "verify.swapped": "It looks as if {a} and {b} are swapped: exchange their plugs, or their channels in the rig file.",
+    "verify.sign": "It looks as if {cell} has the wrong sign: exchange its two signal wires, or calibrate it again.",
+    "verify.gain-high": "It looks as if {cell} shows {pct:.1f} % too much: calibrate it again, and look whether it carries its "
+    "plate freely.",
+    "verify.gain-low": "It looks as if {cell} shows {pct:.1f} % too little: calibrate it again, and look whether its plate touches "
+    "something.",
+    "verify.place": "It looks as if {cell} stands {ap:+.0f} mm (forward) and {ml:+.0f} mm (to the right) from where the rig file has "
+    "it: measure its place again.",
+    "verify.unexplained": "No single swap, sign, place or gain explains the errors: a plate that rocks or touches something, a cable "
+    "under load, a mass beside its mark (common practice)? Look, and repeat.",
+    "verify.in-line": "Cells in one line do not see sideways: no ML there.",
+    "verify.head": "places; errors are shown less applied, ± is {k:.2f} standard uncertainties",
+    "verify.row": " {mark} {part:<12} AP {ap_mm:>6.0f} ML {ml_mm:>6.0f}: load {load_error_n:+7.2f} N (u {load_uncertainty_n:.2f}), "
+    "AP {cop_ap_error_mm:+6.1f} mm (u {cop_ap_uncertainty_mm:.1f}), ML {cop_ml_error_mm:+6.1f} mm (u {cop_ml_uncertainty_mm:.1f})",
+    "verify.row-in-line": " {mark} {part:<12} AP {ap_mm:>6.0f} ML {ml_mm:>6.0f}: load {load_error_n:+7.2f} N (u {load_uncertainty_n:.2f}), "
+    "AP {cop_ap_error_mm:+6.1f} mm (u {cop_ap_uncertainty_mm:.1f})",
+    "verify.several": "Each of these would explain it:",
+    "verify.agrees": "the rig agrees with the masses at every place",
+    "verify.disagrees": "the rig does not agree with the masses",
+    "verify.picture": "The plates from above: cells with their channels, places with an arrow ten times as long as the error",
+    "verify.off": "{load:+.1f} N",
+    "verify.daily-nobody": "Less than {least:.0f} kg stood on a plate: somebody stands on each plate in turn, with both feet.",
+    "verify.daily-agrees": "left plate {left:.1f} kg, right plate {right:.1f} kg: they agree ({pct:.1f} %, at most {within:g} %)",
+    "verify.daily-differs": "left plate {left:.1f} kg, right plate {right:.1f} kg: {pct:.1f} % apart (at most {within:g} %). Stop: take the "
+    "zeros again, look whether a plate touches something, then verify with masses.",
     "points.load-column": "{file}: the header needs one of applied_n and mass_kg. Name the load's column so.",
     "points.header": "{file}: the header is not right ({wrong}). Known columns: {names}. The decimal sign is a point, fields "
     "are parted by commas.",
@@ -374,6 +401,13 @@ COMMANDS: dict[str, str] = {
     "command.written": "{file}: written.",
     "command.not-accepted": "{file}: not written, because the calibration is not accepted. --accept-anyway writes it, and it "
     "says so.",
+    "help.verify-rig": "One known mass on marked places: are load and centre of pressure where they should be.\n\n"
+    "Example: bandstand verify-rig --rig rig.toml --calibration calibration.json --from placed.csv",
+    "help.verify.from": "A table of places: ap_mm, ml_mm, applied_n, counts0, counts1, …; optional place_uncertainty_mm (2), "
+    "applied_uncertainty_n (0.1 % of the load).",
+    "help.verify.figure": "A picture of the plates with the errors as arrows to write (SVG).",
+    "command.rig-and-calibration": "--rig and --calibration are needed.",
+    "command.verify-from": "Say which places: --from placed.csv.",
     "command.stranger": "The package {name} also belongs to {other} in this environment: one has overwritten the other. "
     "Make an environment for bandstand alone: sh .ci/prepare",
     "command.os-error": "{file}: {reason}. Check name, folder and permission.",
