@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 import numpy.typing as npt
 
+from balance.budget import budget
 from balance.calibration import Calibration, check_fits
 from balance.chain import Prepared, prepare
 from balance.filters import CUTOFF_HZ, SHIFT_CUTOFF_HZ, ImpossibleCutoff, fits
@@ -43,6 +44,7 @@ def analyse_recording(
     spectrum: Spectrum = "multitaper",
     stance: Stance | None = None,
     calibration: Calibration | None = None,
+    budgets: bool = False,
 ) -> dict[str, Any]:
     """The findings of the recording in ``folder``; another stance or calibration re-analyses it.
 
@@ -53,7 +55,14 @@ def analyse_recording(
     recording = read_recording(folder)
     if calibration is not None:
         check_fits(folder / "trial.json", recording.trial.rig, calibration)
-    return findings(recording, cutoff_hz=cutoff_hz, spectrum=spectrum, stance=stance, calibration=calibration)
+    return findings(
+        recording,
+        cutoff_hz=cutoff_hz,
+        spectrum=spectrum,
+        stance=stance,
+        calibration=calibration,
+        budgets=budgets,
+    )
 
 
 def findings(
@@ -63,6 +72,7 @@ def findings(
     spectrum: Spectrum = "multitaper",
     stance: Stance | None = None,
     calibration: Calibration | None = None,
+    budgets: bool = False,
 ) -> dict[str, Any]:
     """As ``analyse_recording``, of a recording already read."""
     trial, block = recording.trial, recording.samples
@@ -113,6 +123,9 @@ def findings(
     result["sway"] = _sway(found, spectrum)
     result |= _shifts(found, recording)
     result["spectrum"] = spectrum
+    if budgets:
+        sources = found.sensitivities.sources
+        result["budget"] = {name: budget(of, sources, trial.rig) for name, of in found.budgeted.items()}
     result["quality"] = quality.entries()
     return result
 

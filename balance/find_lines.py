@@ -15,7 +15,7 @@ from balance.words import say
 
 KEYS = (
     "mean_pct", "sd_pct", "mean_mm", "offset_mm", "uncertainty_mm", "se_mm", "se_dof", "in_band_pct_time",
-    "on_support_pct_time", "probability_inside", "verdict",
+    "on_support_pct_time", "probability_inside", "verdict", "largest_uncertainty",
 )  # fmt: skip
 
 
@@ -45,6 +45,9 @@ def line_block(found: Found, line: str) -> dict[str, Any]:
     rows, (ap, ml) = found.point_rows[point], found.lines.point_mm[point]
     point_mm = (float(ap[valid].mean()), float(ml[valid].mean()))
     uncertainty = line_uncertainty(line, setup, mean_mm, point_mm, sens.covariance_mm2(rows), shares)
+    found.u(f"load_line.{line}.mean_mm", mean_mm, "mm", np.array(uncertainty.along) @ rows, uncertainty.own)
+    parts = uncertainty.parts(sens.sources, rows)
+    largest = block["largest_uncertainty"] = max(parts, key=lambda name: parts[name])
     mean_pct = float(position.mean())
     u_pct = 100 * uncertainty.mm / length_mm
     block["mean_pct"], block["sd_pct"] = mean_pct, float(position.std())
@@ -60,13 +63,12 @@ def line_block(found: Found, line: str) -> dict[str, Any]:
     block["verdict"] = verdict(block["probability_inside"])
     band_mm = (high - low) * length_mm
     if uncertainty.mm > band_mm / TOO_NARROW:
-        parts = uncertainty.parts(sens.sources, rows)
-        largest = max(parts, key=lambda name: parts[name])
         quality.add(
             "band-too-narrow",
             line=say(f"line.{line}"),
             expanded_mm=np.ceil(2 * uncertainty.mm),
             band_mm=band_mm,
             largest=say(f"part.{largest}"),
+            help=say(f"help-part.{largest}"),
         )
     return block

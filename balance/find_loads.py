@@ -32,14 +32,15 @@ def load_block(found: Found) -> dict[str, Any]:
     sens = found.sensitivities
     total = found.mean(lines.total_n)
     total_row = sens.total()
-    block["total_n"], block["total_n_u"] = total, math.sqrt(sens.u2(total_row))
+    block["total_n"], block["total_n_u"] = total, found.u("load.total_n", total, "N", total_row)
     means = {side: found.mean(lines.foot_n[side]) for side in SIDES}
     rows = {side: sens.foot(side) for side in SIDES}
     feet = means["left"] + means["right"]
     for side in SIDES:
         ratio = means[side] / feet
         row = 100 * (rows[side] - ratio * (rows["left"] + rows["right"])) / feet
-        block[f"{side}_pct"], block[f"{side}_pct_u"] = 100 * ratio, math.sqrt(sens.u2(row))
+        block[f"{side}_pct"] = 100 * ratio
+        block[f"{side}_pct_u"] = found.u(f"load.{side}_pct", 100 * ratio, "%", row)
     _crutches(found, block, total, total_row)
     _unmeasured(found, block, total, total_row)
     return block
@@ -75,7 +76,10 @@ def _crutches(found: Found, block: dict[str, Any], total: float, total_row: Any)
             block["crutch_from"] = "cells"
         else:
             quality.add("no-crutches", "load.crutch_from")
-    block["crutch_pct"], block["crutch_pct_u"] = 100 * ratio, math.sqrt(sens.u2(row))
+    block["crutch_pct"], block["crutch_pct_u"] = (
+        100 * ratio,
+        found.u("load.crutch_pct", 100 * ratio, "%", row),
+    )
     block["crutch_peak_pct"] = float((100 * lines.support_n[valid] / whole[valid]).max())
     for side in SIDES:
         block[f"{side}_crutch_pct"] = _own_crutch_pct(found, side, float(whole[valid].mean()))
@@ -106,7 +110,7 @@ def _unmeasured(found: Found, block: dict[str, Any], total: float, total_row: An
         return
     block["unmeasured_pct"] = 100 * missing_n / weight
     row = 100 * (-total_row + (total / weight) * sens.body_weight()) / weight
-    block["unmeasured_pct_u"] = math.sqrt(sens.u2(row))
+    block["unmeasured_pct_u"] = found.u("load.unmeasured_pct", block["unmeasured_pct"], "%", row)
     if missing_n > limit_n:
         found.body_undecided = True
         quality.add("unmeasured-support", missing_kg=missing_n / 9.80665)

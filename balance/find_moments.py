@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 import numpy as np
@@ -71,7 +70,9 @@ def _fill(
     mean = float(moment[valid].mean())
     row, extra = found.sensitivities.joint(side, at_mm, height_mm, valid)
     block[f"{joint}_mean_nm"] = mean
-    block[f"{joint}_mean_nm_u"] = math.sqrt(found.sensitivities.u2(row) + extra)
+    block[f"{joint}_mean_nm_u"] = found.u(
+        f"moment.{side}.{joint}_mean_nm", mean, "N·m", row, {"placing and joint": extra}
+    )
     block[f"{joint}_p95_nm"] = float(np.percentile(moment[valid], 95))
     block[f"{joint}_peak_nm"] = float(moment[valid].max())
     if found.setup.reference_n is None:

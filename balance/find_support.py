@@ -46,6 +46,12 @@ def support_block(found: Found, load: dict[str, Any]) -> dict[str, Any]:
         normal = np.array(edge.normal)
         u = math.sqrt(float(normal @ covariance @ normal))
         block[name] = edge.distance_mm
+        placing = sum(
+            (found.shares("body")[s] * setup.stance.foot(s).placement_uncertainty_mm) ** 2 for s in SIDES
+        )
+        found.u(
+            f"support.{name}", edge.distance_mm, "mm", normal @ found.point_rows["body"], {"placing": placing}
+        )
         block[f"{name}_u"] = u if edge.to_next_mm >= 2 * u else None
         if block[f"{name}_u"] is None:
             quality.add("edges-tie", f"support.{name}_u")

@@ -77,6 +77,11 @@ def summary_lines(result: dict[str, Any]) -> list[str]:
     for side in SIDES:
         line = result["load_line"][f"body_on_{side}"]
         lines.append(say("summary.body-line", side=side, words=_line(line)))
+        if line["verdict"] == "undecided" and SURELY_NOT < line["probability_inside"] < SURE:
+            largest = line["largest_uncertainty"]
+            lines.append(
+                say("summary.help", largest=say(f"part.{largest}"), help=say(f"help-part.{largest}"))
+            )
     for side in SIDES:
         lines.append(say("summary.foot-point", side=side, words=_line(result["load_line"][side])))
     support = result["support"]

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
+from balance.budget import Budgeted
 from balance.chain import Prepared
 from balance.error_sources import sources_of
 from balance.forces import CellForce, ForceTable
@@ -35,6 +37,7 @@ class Found:
     gain_error: float
     quality: Quality
     lines: Lines = field(init=False)
+    budgeted: dict[str, Budgeted] = field(default_factory=dict)  # results whose uncertainty was worked out
     body_undecided: bool = False  # a hand, a helper or something unmeasured moves the body line unseen
 
     def __post_init__(self) -> None:
@@ -51,6 +54,11 @@ class Found:
     def mean(self, values: Array, line: str = "feet") -> float:
         """Plain mean over the line's valid samples; at least one."""
         return float(values[self.valid(line)].mean())
+
+    def u(self, name: str, value: float, unit: str, row: Array, own: dict[str, float] | None = None) -> float:
+        """Standard uncertainty of a result by its row; kept for its budget under its key's path."""
+        self.budgeted[name] = Budgeted(value, unit, row, own or {})
+        return math.sqrt(self.sensitivities.u2(row) + sum((own or {}).values()))
 
     def shares(self, line: str) -> dict[Side, float]:
         """Each foot's mean share of both feet's load, over the line's valid samples."""

@@ -6,7 +6,7 @@ import datetime
 import math
 import threading
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
@@ -104,7 +104,9 @@ class Session:
         described: Described | None = None,
         out: Path | None = None,
         on_news: Callable[[], None] = lambda: None,
+        first_words: Sequence[str] = (),
     ) -> None:
+        """first_words: sentences that the views show from the start."""
         self.rig, self.stance, self.calibration = rig, stance, calibration
         self.described = described or Described()
         self._source, self._out, self._on_news = source, out, on_news
@@ -119,7 +121,7 @@ class Session:
         self._point_mm: dict[str, tuple[float, float]] = {}
         self._tail = Tail(PARTS, TAIL_S)
         self._raw: deque[SampleBlock] = deque()
-        self._messages: deque[str] = deque(maxlen=4)
+        self._messages: deque[str] = deque(first_words, maxlen=4)
         self._problem: str | None = None
         self._told = False
         self._readings = 0

@@ -33,6 +33,7 @@ def run(
     out: Annotated[Path | None, typer.Option(help=say("help.analyse.out"))] = None,
     cutoff: Annotated[str, typer.Option(help=say("help.analyse.cutoff"))] = "10",
     spectrum: Annotated[Spectrum, typer.Option(help=say("help.analyse.spectrum"))] = Spectrum.multitaper,
+    budget: Annotated[bool, typer.Option("--budget", help=say("help.analyse.budget"))] = False,
     stance: Annotated[Path | None, typer.Option(help=say("help.analyse.stance"))] = None,
     calibration: Annotated[Path | None, typer.Option(help=say("help.analyse.calibration"))] = None,
 ) -> None:
@@ -51,7 +52,7 @@ def run(
         folders += found
     results, broken = [], 0
     for folder in with_progress(folders, say("command.analysing")):
-        one = _one(folder, cutoff_hz, spectrum.value, other_stance, other_calibration)
+        one = _one(folder, cutoff_hz, spectrum.value, other_stance, other_calibration, budget)
         if "error" in one:
             broken += 1
             if len(folders) == 1:
@@ -82,6 +83,7 @@ def _one(
     spectrum: str,
     stance: Stance | None,
     calibration: Calibration | None,
+    budgets: bool,
 ) -> dict[str, Any]:
     from balance.analysis import analyse_recording
     from balance.files import FileProblem
@@ -91,7 +93,7 @@ def _one(
     try:
         return analyse_recording(
             folder, cutoff_hz=cutoff_hz, spectrum="welch" if spectrum == "welch" else "multitaper", stance=stance,
-            calibration=calibration,
+            calibration=calibration, budgets=budgets,
         )  # fmt: skip
     except FileProblem as error:
         return {"recording": recording_name(folder), "error": str(error)}
@@ -106,16 +108,25 @@ def _text(results: list[dict[str, Any]], form: Format) -> str:
         return strict_json(results)
     if form is Format.csv:
         return _csv(results)
+    from balance.budget import budget_lines
     from balance.findings_words import summary_lines
 
-    blocks = [[one["recording"], one["error"]] if "error" in one else summary_lines(one) for one in results]
+    blocks = []
+    for one in results:
+        block = [one["recording"], one["error"]] if "error" in one else summary_lines(one)
+        for name, table in one.get("budget", {}).items():
+            block += ["", *budget_lines(name, table)]
+        blocks.append(block)
     return "\n\n".join("\n".join(block) for block in blocks)
 
 
 def _csv(results: list[dict[str, Any]]) -> str:
     import pandas as pd
 
-    flat = [_flat({k: v for k, v in one.items() if k not in ("shifts", "quality")}, one) for one in results]
+    flat = [
+        _flat({k: v for k, v in one.items() if k not in ("shifts", "quality", "budget")}, one)
+        for one in results
+    ]
     return str(pd.DataFrame(flat).to_csv(index=False, lineterminator="\n"))
 
 

@@ -22,17 +22,18 @@ def run(
     out: Annotated[Path, typer.Option(help=say("help.record.out"))] = Path(),
     terminal: Annotated[bool, typer.Option("--terminal", help=say("help.terminal"))] = False,
 ) -> None:
-    from balance.command_line.setting_up import described, find_port, needed
+    from balance.command_line.setting_up import described, find_port, needed, say_what_cannot_be
     from balance.command_line.showing import show
     from balance.session import Session
     from drivers.serial_board import SerialBoard
 
     floor = needed(rig, stance, calibration)
+    cannot = say_what_cannot_be(floor, body_weight_n)
     board = SerialBoard(find_port(port))
     show(
         lambda on_news: Session(
             board, floor.rig, floor.stance, floor.calibration,
-            described=described(subject, body_weight_n), out=out, on_news=on_news,
+            described=described(subject, body_weight_n), out=out, on_news=on_news, first_words=cannot,
         ),
         terminal=terminal,
     )  # fmt: skip

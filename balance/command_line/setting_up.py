@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from balance import demo
-from balance.command_line.output import wrong
+from balance.command_line.output import message, wrong
 
 if TYPE_CHECKING:
     from balance.calibration import Calibration
@@ -57,6 +57,17 @@ def find_port(port: str | None) -> str:
     if len(boards) != 1:
         raise wrong("command.no-board" if not boards else "command.many-boards", ports=", ".join(boards))
     return boards[0]
+
+
+def say_what_cannot_be(floor: Floor, body_weight_n: float | None) -> list[str]:
+    """Sentences, said before a trial, where the uncertainty is too large for the question."""
+    from balance.foreseen import foresee
+
+    foreseen = foresee(floor.rig, floor.stance, floor.calibration, body_weight_n)
+    sentences = [one.sentence for one in foreseen if not one.possible]
+    for sentence in sentences:
+        message(sentence)
+    return sentences
 
 
 def described(subject: str | None, body_weight_n: float | None) -> Described:
