@@ -162,3 +162,25 @@ def _toml_lines(text: str) -> dict[str, int]:
 def as_data(model: BaseModel) -> dict[str, Any]:
     """The model as plain data for JSON: the keys as files spell them, absent optional values left out."""
     return model.model_dump(mode="json", by_alias=True, exclude_none=True)
+
+
+def as_toml(model: BaseModel) -> str:
+    """The model as TOML: numbers, texts and lists of a table, then the tables in it; absent values left out."""
+    return "\n".join(_toml_table("", as_data(model))).strip() + "\n"
+
+
+def _toml_table(name: str, data: dict[str, Any]) -> list[str]:
+    plain = {k: v for k, v in data.items() if not _is_table(v)}
+    lines = [f"{key} = {json.dumps(value, ensure_ascii=False)}" for key, value in plain.items()]
+    for key, value in data.items():
+        path = f"{name}.{key}" if name else key
+        if isinstance(value, dict):
+            lines += ["", f"[{path}]", *_toml_table(path, value)]
+        elif _is_table(value):
+            for one in value:
+                lines += ["", f"[[{path}]]", *_toml_table(path, one)]
+    return lines
+
+
+def _is_table(value: object) -> bool:
+    return isinstance(value, dict) or (isinstance(value, list) and bool(value) and isinstance(value[0], dict))

@@ -10,9 +10,11 @@ from balance.command_line import (
     demo,
     devices,
     live,
+    place,
     record,
     repair,
     replay,
+    sheet,
     simulate,
     verify_rig,
 )
@@ -25,6 +27,19 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for module in (demo, live, record, devices, calibrate, verify_rig, replay, analyse, simulate, repair):
+for module in (
+    demo,
+    live,
+    record,
+    devices,
+    calibrate,
+    verify_rig,
+    place,
+    sheet,
+    replay,
+    analyse,
+    simulate,
+    repair,
+):
     name = module.__name__.rsplit(".", 1)[1].replace("_", "-")
     app.command(name, help=say(f"help.{name}"))(module.run)

@@ -36,6 +36,16 @@ def read_floor(rig: Path, stance: Path, calibration: Path) -> Floor:
     return Floor(the_rig, read_stance(stance), known)
 
 
+def read_rig_and_calibration(rig: Path, calibration: Path, stance: Stance) -> Floor:
+    """A rig with its calibration under a stance that is not in a file yet. Raises FileProblem."""
+    from balance.calibration import check_fits, read_calibration
+    from balance.rig import read_rig
+
+    the_rig, known = read_rig(rig), read_calibration(calibration)
+    check_fits(calibration, the_rig, known)
+    return Floor(the_rig, stance, known)
+
+
 def demo_floor() -> Floor:
     return read_floor(demo.path("rig.toml"), demo.path("stance.toml"), demo.path("calibration.json"))
 

@@ -318,6 +318,23 @@ CALIBRATION: dict[str, str] = {
     "zeros again, look whether a plate touches something, then verify with masses.",
     "foreseen.too-narrow": "Before you start: on the {side} shoe the body line will be known to ± {pm} mm, and the band is {band:.0f} mm "
     "wide: 'in the band' cannot be reached. Most of it: {largest}. What would help most: {help}.",
+    "place.no-shoe": "{side} shoe: heel edge and rocker line lie {length:.0f} mm apart, or the wrong way round: they must make a shoe "
+    "of at least 50 mm that points forward. Press again.",
+    "place.presses": "{side} shoe: {count} presses on the {end}; {wanted} are needed.",
+    "place.heel": "heel",
+    "place.rocker": "toe end",
+    "place.light": "{side} shoe: a press of {load:.0f} N; at least {least:.0f} N are needed for the point to stand still.",
+    "place.nothing": "Nothing was pressed.",
+    "place.names": "side '{side}' and end '{end}': known are left, right and heel, rocker",
+    "place.foot": "{side} shoe: heel edge at AP {ap:.0f} mm, ML {ml:.0f} mm (± {pm:.0f}), toe-out {toe:.0f}° (± {toe_pm:.0f}), usable length "
+    "{length:.0f} mm (± {length_pm:.0f})",
+    "sheet.title": "Outline sheet",
+    "sheet.words": "{side} shoe · paper {tile} of {of} · usable length {length:.0f} mm · toe-out {toe:.0f}° · forward is up · print at 100 %",
+    "sheet.check": "this line is 100 mm long: measure it",
+    "sheet.heel": "heel edge",
+    "sheet.rocker": "rocker line",
+    "sheet.band": "band",
+    "sheet.cell": "cell {channel}",
     "points.load-column": "{file}: the header needs one of applied_n and mass_kg. Name the load's column so.",
     "points.header": "{file}: the header is not right ({wrong}). Known columns: {names}. The decimal sign is a point, fields "
     "are parted by commas.",
@@ -444,6 +461,24 @@ COMMANDS: dict[str, str] = {
     "help.verify.figure": "A picture of the plates with the errors as arrows to write (SVG).",
     "command.rig-and-calibration": "--rig and --calibration are needed.",
     "command.verify-from": "Say which places: --from placed.csv.",
+    "help.place": "A shoe or a placing into a stance file: pressed on the plate, by tape, on the marks or by eye.\n\n"
+    "Example: bandstand place --stance stance.toml --way on-the-marks",
+    "help.place.stance": "The stance file to start from.",
+    "help.place.out": "The stance file to write; without it the same one.",
+    "help.place.from": "A table of presses or tape readings: side, end (heel or rocker), ap_mm, ml_mm; optional load_n, uncertainty_mm.",
+    "help.place.way": "The feet stand where the stance says: on-the-marks (3 mm, 2°) or by-eye (8 mm, 4°).",
+    "help.place.tips": "How the crutch tips' places are known: tape (10 mm) or by-eye (30 mm).",
+    "help.place.tip": "A tip's place, AP,ML in mm, for example 372,-318.",
+    "help.place.shoe": "A shoe file that is read where it exists, and written.",
+    "help.sheet": "A shoe's outline sheet to print 1:1, with heel edge, rocker line, band and the plate's marks.\n\n"
+    "Example: bandstand sheet --rig rig.toml --stance stance.toml --paper a4",
+    "help.sheet.side": "Which shoe.",
+    "help.sheet.paper": "The paper in the printer.",
+    "help.sheet.out": "The page to write (HTML); print it at 100 %.",
+    "command.rig-and-stance": "--rig and --stance are needed.",
+    "command.stance-needed": "--stance is needed: the stance file to start from.",
+    "command.place": "'{text}' is no place: write AP,ML in millimetres, for example 372,-318.",
+    "command.sheet": "{file}: written. Print it at 100 %, without fitting to the page, and measure the line of 100 mm.",
     "command.stranger": "The package {name} also belongs to {other} in this environment: one has overwritten the other. "
     "Make an environment for bandstand alone: sh .ci/prepare",
     "command.os-error": "{file}: {reason}. Check name, folder and permission.",

@@ -1,0 +1,94 @@
+"""bandstand place: a shoe or a placing, measured with the rig itself, by tape, on the marks or by eye, into a stance file."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from balance.command_line.output import message, result, wrong
+from balance.words import say
+
+
+class Way(StrEnum):
+    marks = "on-the-marks"
+    eye = "by-eye"
+
+
+class Tips(StrEnum):
+    tape = "tape"
+    eye = "by-eye"
+
+
+def run(
+    stance: Annotated[Path | None, typer.Option(help=say("help.place.stance"))] = None,
+    out: Annotated[Path | None, typer.Option(help=say("help.place.out"))] = None,
+    source: Annotated[Path | None, typer.Option("--from", help=say("help.place.from"))] = None,
+    way: Annotated[Way | None, typer.Option(help=say("help.place.way"))] = None,
+    tips: Annotated[Tips | None, typer.Option(help=say("help.place.tips"))] = None,
+    left_tip: Annotated[str | None, typer.Option(help=say("help.place.tip"))] = None,
+    right_tip: Annotated[str | None, typer.Option(help=say("help.place.tip"))] = None,
+    shoe: Annotated[Path | None, typer.Option(help=say("help.place.shoe"))] = None,
+    rig: Annotated[Path | None, typer.Option(help=say("help.rig"))] = None,
+    calibration: Annotated[Path | None, typer.Option(help=say("help.calibration"))] = None,
+) -> None:
+    from balance.files import as_toml
+    from balance.placing import placed, pressed_stance, read_presses, read_shoe, shoe_of, with_shoe, with_tips
+    from balance.recording.writing import write_private
+    from balance.stance import read_stance
+
+    if stance is None:
+        raise wrong("command.stance-needed")
+    known = read_stance(stance)
+    if shoe is not None and shoe.exists():
+        known = with_shoe(known, read_shoe(shoe))
+    if source is not None:
+        try:
+            known = pressed_stance(known, read_presses(source))
+        except ValueError as error:
+            message(str(error))
+            raise typer.Exit(2) from None
+    if way is not None:
+        known = placed(known, "on the marks" if way is Way.marks else "by eye")
+    places = {side: _place(text) for side, text in (("left", left_tip), ("right", right_tip)) if text}
+    if tips is not None or places:
+        known = with_tips(known, places, "by eye" if tips is Tips.eye else "tape")  # type: ignore[arg-type]  # sides
+    for line in _said(known):
+        result(line)
+    if rig is not None and calibration is not None:
+        from balance.command_line.setting_up import read_rig_and_calibration, say_what_cannot_be
+
+        say_what_cannot_be(read_rig_and_calibration(rig, calibration, known), None)
+    write_private(out or stance, as_toml(known))
+    message(say("command.written", file=out or stance))
+    if shoe is not None:
+        write_private(shoe, as_toml(shoe_of(known)))
+        message(say("command.written", file=shoe))
+
+
+def _place(text: str) -> tuple[float, float]:
+    parts = text.split(",")
+    try:
+        ap, ml = (float(part) for part in parts)
+    except ValueError:
+        raise wrong("command.place", text=text) from None
+    return ap, ml
+
+
+def _said(stance: object) -> list[str]:
+    from balance.rig import SIDES
+    from balance.stance import Stance
+
+    assert isinstance(stance, Stance)
+    lines = []
+    for side in SIDES:
+        f = stance.foot(side)
+        lines.append(
+            say(
+                "place.foot", side=side, ap=f.heel_edge_ap_mm, ml=f.heel_edge_ml_mm, pm=2 * f.placement_uncertainty_mm,
+                toe=f.toe_out_deg, toe_pm=2 * f.toe_out_uncertainty_deg, length=f.usable_length_mm, length_pm=2 * f.length_uncertainty_mm,
+            )
+        )  # fmt: skip
+    return lines
