@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from pathlib import Path
 from typing import Literal
 
@@ -10,6 +11,8 @@ from pydantic import Field, model_validator
 from balance.files import Described, FileProblem, read_json
 from balance.rig import MAX_CHANNELS, Rig
 from balance.words import say
+
+OLD_DAYS = 365  # tool default: cells age, and screws loosen
 
 
 class Point(Described):
@@ -99,3 +102,21 @@ def check_fits(path: Path, rig: Rig, calibration: Calibration) -> None:
         raise FileProblem(
             path, say("calibration.cell-missing", file=path, channels=", ".join(map(str, missing)))
         )
+
+
+def doubts(path: Path, rig: Rig, calibration: Calibration, now: datetime.datetime) -> list[str]:
+    """Sentences on what makes a calibration that fits doubtful: its age, another rig's name, not accepted when it was made."""
+    sentences = []
+    if calibration.rig != rig.name:
+        sentences.append(say("calibration.other-rig", file=path, made_for=calibration.rig, rig=rig.name))
+    try:
+        made = datetime.datetime.fromisoformat(calibration.made)
+    except ValueError:
+        made = None
+    if made is None:
+        sentences.append(say("calibration.no-date", file=path, made=calibration.made[:40]))
+    elif (now - (made if made.tzinfo else made.astimezone())).days > OLD_DAYS:
+        sentences.append(say("calibration.old", file=path, made=calibration.made))
+    if calibration.accepted_anyway:
+        sentences.append(say("calibration.anyway", file=path))
+    return sentences

@@ -27,12 +27,16 @@ class Floor:
 
 def read_floor(rig: Path, stance: Path, calibration: Path) -> Floor:
     """The three files, checked against each other. Raises FileProblem."""
-    from balance.calibration import check_fits, read_calibration
+    import datetime
+
+    from balance.calibration import check_fits, doubts, read_calibration
     from balance.rig import read_rig
     from balance.stance import read_stance
 
     the_rig, known = read_rig(rig), read_calibration(calibration)
     check_fits(calibration, the_rig, known)
+    for sentence in doubts(calibration, the_rig, known, datetime.datetime.now().astimezone()):
+        message(sentence)
     return Floor(the_rig, read_stance(stance), known)
 
 

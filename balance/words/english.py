@@ -335,6 +335,10 @@ CALIBRATION: dict[str, str] = {
     "sheet.rocker": "rocker line",
     "sheet.band": "band",
     "sheet.cell": "cell {channel}",
+    "calibration.other-rig": "{file}: made for the rig '{made_for}', used with '{rig}'. If cells or channels differ, calibrate again.",
+    "calibration.no-date": "{file}: its date '{made}' cannot be read: nobody knows how old it is.",
+    "calibration.old": "{file}: made {made}, more than a year ago. Verify the rig with a mass, or calibrate again.",
+    "calibration.anyway": "{file}: a limit was not met when it was made; it was accepted anyway.",
     "points.load-column": "{file}: the header needs one of applied_n and mass_kg. Name the load's column so.",
     "points.header": "{file}: the header is not right ({wrong}). Known columns: {names}. The decimal sign is a point, fields "
     "are parted by commas.",

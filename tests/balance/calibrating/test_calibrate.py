@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import json
 import math
 from pathlib import Path
@@ -15,7 +16,7 @@ from balance.calibrating.limits import Limits
 from balance.calibrating.page import calibration_page
 from balance.calibrating.points import AppliedPoint, read_points
 from balance.calibrating.result import calibrate
-from balance.calibration import Calibration
+from balance.calibration import Calibration, doubts
 from balance.command_line.setting_up import demo_floor
 from balance.files import FileProblem, read_json
 from tests.command_line.test_commands import bandstand
@@ -247,3 +248,17 @@ def test_the_page_stands_alone() -> None:
     assert "http" not in html.replace("http://www.w3.org/2000/svg", "")
     assert "not a medical device" in html
     assert html.count("<polygon") == 8
+
+
+def test_an_old_or_foreign_calibration_is_said() -> None:
+    made = datetime.datetime.fromisoformat(FLOOR.calibration.made)
+    month = made + datetime.timedelta(days=30)
+    assert doubts(Path("c.json"), FLOOR.rig, FLOOR.calibration, month) == []
+    (old,) = doubts(Path("c.json"), FLOOR.rig, FLOOR.calibration, made + datetime.timedelta(days=400))
+    assert "more than a year" in old
+    other = FLOOR.calibration.model_copy(
+        update={"rig": "another", "accepted_anyway": True, "made": "yesterday"}
+    )
+    sentences = " ".join(doubts(Path("c.json"), FLOOR.rig, other, month))
+    for words in ("another", "accepted anyway", "yesterday"):
+        assert words in sentences
