@@ -13,11 +13,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
-from pydantic import Field
-
 from balance.files import Described, FileProblem, read_toml
 from balance.rig import SIDES, Side
-from balance.stance import Foot, Stance
+from balance.stance import Foot, ShoeFoot, Stance
 from balance.words import say
 
 End = Literal["heel", "rocker"]
@@ -31,23 +29,6 @@ WAYS: dict[Way, tuple[float, float]] = {
     "by eye": (8.0, 4.0),
 }  # mm, degrees; tool default
 TIP_U_MM = {"tape": 10.0, "by eye": 30.0}  # tool default
-
-
-class ShoeFoot(Described):
-    """What stays with one shoe or orthosis between visits; keys as in a stance's foot."""
-
-    usable_length_mm: float = Field(gt=0, le=1000)
-    heel_width_mm: float = Field(gt=0, le=1000)
-    forefoot_width_mm: float = Field(gt=0, le=1000)
-    length_uncertainty_mm: float = Field(default=2.0, ge=0, le=1000)
-    ankle_mm: float | None = None
-    knee_mm: float | None = None
-    knee_height_mm: float | None = None
-    joint_uncertainty_mm: float = Field(default=5.0, ge=0, le=1000)
-    bench_line_mm: float | None = None
-    heel_lift_mm: float | None = None
-    resisting_moment_nm: float | None = Field(default=None, gt=0)
-    resisting_at_shank_deg: float | None = None
 
 
 class Shoe(Described):

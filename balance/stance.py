@@ -14,17 +14,12 @@ from balance.words import say
 BAND = (0.5, 2 / 3)  # target band as fractions of the usable length; common practice, always editable
 
 
-class Foot(Described):
-    """One foot's usable support and placing; lengths in mm, distances from the heel edge along the foot's axis."""
+class ShoeFoot(Described):
+    """What stays with one shoe or orthosis between visits; lengths in mm, distances from the heel edge along the foot's axis."""
 
-    heel_edge_ap_mm: float = Field(ge=-10_000, le=10_000)
-    heel_edge_ml_mm: float = Field(ge=-10_000, le=10_000)
-    toe_out_deg: float = Field(default=0.0, gt=-90, lt=90)
-    toe_out_uncertainty_deg: float = Field(default=2.0, ge=0, le=90)
     usable_length_mm: float = Field(gt=0, le=1000)
     heel_width_mm: float = Field(gt=0, le=1000)
     forefoot_width_mm: float = Field(gt=0, le=1000)
-    placement_uncertainty_mm: float = Field(default=2.0, ge=0, le=1000)
     length_uncertainty_mm: float = Field(default=2.0, ge=0, le=1000)
     ankle_mm: float | None = None
     knee_mm: float | None = None
@@ -34,6 +29,16 @@ class Foot(Described):
     heel_lift_mm: float | None = None
     resisting_moment_nm: float | None = Field(default=None, gt=0)
     resisting_at_shank_deg: float | None = None
+
+
+class Foot(ShoeFoot):
+    """One foot's usable support and placing: the shoe, and where it stands this time."""
+
+    heel_edge_ap_mm: float = Field(ge=-10_000, le=10_000)
+    heel_edge_ml_mm: float = Field(ge=-10_000, le=10_000)
+    toe_out_deg: float = Field(default=0.0, gt=-90, lt=90)
+    toe_out_uncertainty_deg: float = Field(default=2.0, ge=0, le=90)
+    placement_uncertainty_mm: float = Field(default=2.0, ge=0, le=1000)
 
 
 class Crutch(Described):
