@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 import numpy as np
@@ -41,17 +40,13 @@ def support_block(found: Found, load: dict[str, Any]) -> dict[str, Any]:
     whole = hull_mm(
         np.concatenate([hull, *(np.array([tip]) for tip in loaded_tips_mm(setup, lines, feet).values())])
     )
+    shares = found.shares("body")
+    placing = sum((shares[s] * setup.stance.foot(s).placement_uncertainty_mm) ** 2 for s in SIDES)
     for name, area in (("body_margin_mm", hull), ("support_margin_mm", whole)):
         edge = margin(mean, area)
-        normal = np.array(edge.normal)
-        u = math.sqrt(float(normal @ covariance @ normal))
+        row = np.array(edge.normal) @ found.point_rows["body"]
+        u = found.u(f"support.{name}", edge.distance_mm, "mm", row, {"placing": placing})
         block[name] = edge.distance_mm
-        placing = sum(
-            (found.shares("body")[s] * setup.stance.foot(s).placement_uncertainty_mm) ** 2 for s in SIDES
-        )
-        found.u(
-            f"support.{name}", edge.distance_mm, "mm", normal @ found.point_rows["body"], {"placing": placing}
-        )
         block[f"{name}_u"] = u if edge.to_next_mm >= 2 * u else None
         if block[f"{name}_u"] is None:
             quality.add("edges-tie", f"support.{name}_u")

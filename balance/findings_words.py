@@ -7,6 +7,7 @@ from typing import Any
 
 from balance.reading import Played
 from balance.rig import SIDES
+from balance.verdict import unmeasured_limit_n
 from balance.words import say
 
 GRAVITY = 9.80665
@@ -140,7 +141,7 @@ def _load_lines(load: dict[str, Any]) -> list[str]:
     if load["unmeasured_pct"] is not None and weight is not None:
         u_n = load["unmeasured_pct_u"] * weight / 100
         missing_n = load["unmeasured_pct"] * weight / 100
-        beyond = missing_n > max(2 * u_n, 0.02 * weight, 15.0)
+        beyond = missing_n > unmeasured_limit_n(u_n, weight)
         lines.append(say("summary.elsewhere", words=held_elsewhere_words(missing_n, u_n, beyond)))
     return lines
 

@@ -13,9 +13,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
-from balance.files import Described, FileProblem, read_toml
+from balance.files import Described, read_toml
 from balance.rig import SIDES, Side
 from balance.stance import Foot, ShoeFoot, Stance
+from balance.tables import each, number, optional_number, read_table
 from balance.words import say
 
 End = Literal["heel", "rocker"]
@@ -170,25 +171,22 @@ def with_tips(stance: Stance, tips: dict[Side, tuple[float, float]], how: str) -
 def read_presses(path: Path) -> list[Press]:
     """A table of presses or tape readings: side, end (heel, rocker), ap_mm, ml_mm; optional load_n, uncertainty_mm. Raises
     FileProblem."""
-    from balance.calibrating.points import number, optional_number, read_table
+    rows = read_table(path, ("side", "end", "ap_mm", "ml_mm"), ("load_n", "uncertainty_mm"))
+    return each(path, rows, _press)
 
-    presses, faults = [], []
-    for line, row in read_table(path, ("side", "end", "ap_mm", "ml_mm"), ("load_n", "uncertainty_mm")):
-        try:
-            side, end = row["side"], row["end"]
-            if side not in SIDES or end not in ("heel", "rocker"):
-                raise ValueError(say("place.names", side=side[:20], end=end[:20]))
-            u = optional_number(row, "uncertainty_mm", 0.0)
-            load = optional_number(row, "load_n", 0.0)
-            presses.append(
-                Press(
-                    "left" if side == "left" else "right", "heel" if end == "heel" else "rocker",
-                    number(row, "ap_mm", -10_000, 10_000), number(row, "ml_mm", -10_000, 10_000),
-                    LEAST_PRESS_N if load is None else load, 1.0 if u is None else u, 1.0 if u is None else u,
-                )
-            )  # fmt: skip
-        except ValueError as error:
-            faults.append(say("points.line", file=path, line=line, what=str(error)))
-    if faults:
-        raise FileProblem(path, *faults[:20])
-    return presses
+
+def _press(row: dict[str, str]) -> Press:
+    side, end = row["side"], row["end"]
+    if side not in SIDES or end not in ("heel", "rocker"):
+        raise ValueError(say("place.names", side=side[:20], end=end[:20]))
+    u, load = optional_number(row, "uncertainty_mm", 0.0), optional_number(row, "load_n", 0.0)
+    u = 1.0 if u is None else u
+    return Press(
+        side="left" if side == "left" else "right",
+        end="heel" if end == "heel" else "rocker",
+        ap_mm=number(row, "ap_mm", -10_000, 10_000),
+        ml_mm=number(row, "ml_mm", -10_000, 10_000),
+        load_n=LEAST_PRESS_N if load is None else load,
+        u_ap_mm=u,
+        u_ml_mm=u,
+    )

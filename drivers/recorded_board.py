@@ -113,7 +113,7 @@ class RecordedBoard:
             self._next = int(
                 np.searchsorted(self._elapsed_s, min(max(seconds, 0.0), self.duration_s), side="left")
             )
-            self._steps = 1  # a picture of the place, paused or not
+            self._steps = int(self.is_paused)  # while paused one sample, for a picture of the place
             self._aim()
 
     def _aim(self) -> None:

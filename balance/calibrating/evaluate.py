@@ -66,7 +66,8 @@ class Evaluated:
 
 
 def evaluate(channel: int, points: list[AppliedPoint], degree: int | None = None) -> Evaluated:
-    """``points`` of one channel in their order, zeros among them; degree 1 or 2 by hand, else by the F test."""
+    """``points`` of one channel in their order, zeros among them; degree 1 or 2 by hand, else by the F test. Raises CannotFit with the
+    channel."""
     zeros = np.array([p.counts for p in points if p.applied_n == 0])
     loaded = [p for p in points if p.applied_n != 0]
     zero = float(zeros.mean())
@@ -74,8 +75,11 @@ def evaluate(channel: int, points: list[AppliedPoint], degree: int | None = None
     y = np.array([p.applied_n for p in loaded])
     largest = float(np.abs(y).max())
     loads = len({round(p.applied_n, 6) for p in loaded})
-    straight = fit_polynomial(x, y, 1, constant=False)
     curved, f_p = None, None
+    try:
+        straight = fit_polynomial(x, y, 1, constant=False)
+    except CannotFit:
+        raise CannotFit(channel) from None
     try:
         curved = fit_polynomial(x, y, 2, constant=False)
         f_p = added_term_p(straight, curved)
@@ -87,7 +91,7 @@ def evaluate(channel: int, points: list[AppliedPoint], degree: int | None = None
     fit = straight
     if degree == 2:
         if curved is None:
-            raise CannotFit
+            raise CannotFit(channel)
         fit = curved
     offset = offset_p = None
     try:

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import datetime
+import math
 from dataclasses import dataclass
 from typing import Any
+
+import numpy as np
 
 from balance.calibrating.evaluate import OFF_LINE_P, Evaluated, evaluate
 from balance.calibrating.limits import CLASS_D_PCT, Limits
@@ -15,9 +18,7 @@ from balance.rig import Rig
 from balance.words import say
 
 GAIN_U_UNKNOWN, CREEP_UNKNOWN_PCT = 0.01, 0.3  # taken where nothing was measured; tool default
-COUNTS_FOR_GAIN = (
-    0.5  # masses from this part of the largest load on say how well the gain is known; tool default
-)
+COUNTS_FOR_GAIN = 0.5  # of the largest load: masses from here on say how well the gain is known; tool default
 
 
 @dataclass(frozen=True)
@@ -39,11 +40,9 @@ def calibrate(
     limits: Limits | None = None,
     *,
     degree: int | None = None,
-    made: datetime.datetime | None = None,
     anyway: bool = False,
-    board: dict[str, str | int] | None = None,
 ) -> Calibrated:
-    """``points`` of all channels in their order. board: {'board_id', 'gain'} of the board that gave the counts."""
+    """``points`` of all channels in their order. Raises CannotFit."""
     quality = Quality()
     limits = limits or Limits()
     channels = [evaluate(c, [p for p in points if p.channel == c], degree) for c in sorted({p.channel for p in points})]  # fmt: skip
@@ -62,7 +61,7 @@ def calibrate(
         for limit in row["limits"]:
             if limit["met"] is False:
                 quality.add("limit-not-met", apart=f"{row['channel']} {limit['name']}", channel=row["channel"], name=limit["name"], value=limit["value"], limit=limit["limit"], cause=say(f"cause.{limit['name']}"))  # fmt: skip
-    made = made or datetime.datetime.now().astimezone()
+    made = datetime.datetime.now().astimezone()
     calibration = Calibration.model_validate(
         {
             "schema": 1,
@@ -71,7 +70,6 @@ def calibrate(
             "shared_gain_uncertainty": gain_u,
             "creep_pct": max(creeps, default=CREEP_UNKNOWN_PCT),
             "channels": [_channel(c) for c in channels],
-            **(board or {}),
             **({"accepted_anyway": True} if anyway and not accepted else {}),
         }
     )
@@ -137,9 +135,7 @@ def _row(c: Evaluated, limits: Limits, rig: Rig | None) -> dict[str, Any]:
 
 def _channel(c: Evaluated) -> dict[str, Any]:
     residual = _finite(c.fit.residual_sd) or 0.0
-    covariance = c.fit.covariance if c.fit.dof > 0 else c.fit.covariance * 0.0
-    if c.fit.dof == 0:
-        covariance[:] = 0.0
+    covariance = c.fit.covariance if c.fit.dof > 0 else np.zeros_like(c.fit.covariance)
     return {
         "channel": c.channel,
         "zero_counts": c.zero_counts,
@@ -156,7 +152,7 @@ def _channel(c: Evaluated) -> dict[str, Any]:
 
 
 def _finite(value: float) -> float | None:
-    return value if value == value else None  # noqa: PLR0124  # NaN is the one value that differs from itself
+    return value if math.isfinite(value) else None
 
 
 def _remarks(c: Evaluated, quality: Quality) -> None:

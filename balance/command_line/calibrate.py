@@ -1,4 +1,4 @@
-"""bandstand calibrate: masses and counts to a calibration, from a file or guided on a board."""
+"""bandstand calibrate: a table of masses and counts to a calibration."""
 
 from __future__ import annotations
 
@@ -41,8 +41,8 @@ def run(
     points = read_points(source, gravity, the_rig)
     try:
         done = calibrate(points, the_rig, the_limits, degree=degree, anyway=accept_anyway)
-    except CannotFit:
-        channel = points[0].channel
+    except CannotFit as error:
+        (channel,) = error.args
         raise wrong("calibrate.cannot-fit", file=source, channel=channel, degree=degree or 1) from None
     finish(done, form, out, report, accept_anyway)
 

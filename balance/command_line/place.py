@@ -1,15 +1,19 @@
-"""bandstand place: a shoe or a placing, measured with the rig itself, by tape, on the marks or by eye, into a stance file."""
+"""bandstand place: a shoe or a placing, from presses on the plate, by tape, on the marks or by eye, into a stance file."""
 
 from __future__ import annotations
 
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from balance.command_line.output import message, result, wrong
 from balance.words import say
+
+if TYPE_CHECKING:
+    from balance.rig import Side
+    from balance.stance import Stance
 
 
 class Way(StrEnum):
@@ -52,15 +56,16 @@ def run(
             raise typer.Exit(2) from None
     if way is not None:
         known = placed(known, "on the marks" if way is Way.marks else "by eye")
-    places = {side: _place(text) for side, text in (("left", left_tip), ("right", right_tip)) if text}
+    given: tuple[tuple[Side, str | None], ...] = (("left", left_tip), ("right", right_tip))
+    places = {side: _place(text) for side, text in given if text}
     if tips is not None or places:
-        known = with_tips(known, places, "by eye" if tips is Tips.eye else "tape")  # type: ignore[arg-type]  # sides
+        known = with_tips(known, places, "by eye" if tips is Tips.eye else "tape")
     for line in _said(known):
         result(line)
     if rig is not None and calibration is not None:
-        from balance.command_line.setting_up import read_rig_and_calibration, say_what_cannot_be
+        from balance.command_line.setting_up import Floor, rig_and_calibration, say_what_cannot_be
 
-        say_what_cannot_be(read_rig_and_calibration(rig, calibration, known), None)
+        say_what_cannot_be(Floor(*rig_and_calibration(rig, calibration), stance=known), None)
     write_private(out or stance, as_toml(known))
     message(say("command.written", file=out or stance))
     if shoe is not None:
@@ -77,11 +82,9 @@ def _place(text: str) -> tuple[float, float]:
     return ap, ml
 
 
-def _said(stance: object) -> list[str]:
+def _said(stance: Stance) -> list[str]:
     from balance.rig import SIDES
-    from balance.stance import Stance
 
-    assert isinstance(stance, Stance)
     lines = []
     for side in SIDES:
         f = stance.foot(side)

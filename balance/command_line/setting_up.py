@@ -21,33 +21,35 @@ class Floor:
     """A rig with its stance and calibration."""
 
     rig: Rig
-    stance: Stance
     calibration: Calibration
+    stance: Stance
 
 
 def read_floor(rig: Path, stance: Path, calibration: Path) -> Floor:
     """The three files, checked against each other. Raises FileProblem."""
-    import datetime
-
-    from balance.calibration import check_fits, doubts, read_calibration
-    from balance.rig import read_rig
     from balance.stance import read_stance
 
-    the_rig, known = read_rig(rig), read_calibration(calibration)
-    check_fits(calibration, the_rig, known)
-    for sentence in doubts(calibration, the_rig, known, datetime.datetime.now().astimezone()):
-        message(sentence)
-    return Floor(the_rig, read_stance(stance), known)
+    return Floor(*rig_and_calibration(rig, calibration), stance=read_stance(stance))
 
 
-def read_rig_and_calibration(rig: Path, calibration: Path, stance: Stance) -> Floor:
-    """A rig with its calibration under a stance that is not in a file yet. Raises FileProblem."""
+def rig_and_calibration(rig: Path, calibration: Path) -> tuple[Rig, Calibration]:
+    """A rig and its calibration, checked against each other. Raises FileProblem."""
     from balance.calibration import check_fits, read_calibration
     from balance.rig import read_rig
 
     the_rig, known = read_rig(rig), read_calibration(calibration)
     check_fits(calibration, the_rig, known)
-    return Floor(the_rig, stance, known)
+    return the_rig, known
+
+
+def say_doubts(file: Path, rig: Rig, calibration: Calibration) -> None:
+    """What makes a user's own calibration doubtful, to stderr."""
+    import datetime
+
+    from balance.calibration import doubts
+
+    for sentence in doubts(file, rig, calibration, datetime.datetime.now().astimezone()):
+        message(sentence)
 
 
 def demo_floor() -> Floor:
@@ -58,7 +60,9 @@ def needed(rig: Path | None, stance: Path | None, calibration: Path | None) -> F
     """The files named by the options; all three are needed."""
     if rig is None or stance is None or calibration is None:
         raise wrong("command.files-needed")
-    return read_floor(rig, stance, calibration)
+    floor = read_floor(rig, stance, calibration)
+    say_doubts(calibration, floor.rig, floor.calibration)
+    return floor
 
 
 def find_port(port: str | None) -> str:

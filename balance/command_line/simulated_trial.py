@@ -26,7 +26,7 @@ def with_tips(floor: Floor, scenario: Scenario) -> Floor:
         for name in ("left_crutch", "right_crutch")
         if (crutch := getattr(floor.stance, name)) is not None and crutch.tip_ap_mm is not None
     }
-    return Floor(floor.rig, floor.stance.model_copy(update=moved), floor.calibration)
+    return Floor(floor.rig, floor.calibration, floor.stance.model_copy(update=moved))
 
 
 def board_of(loads: Loads, scenario: Scenario, rate_hz: float, seed: int) -> SimulatedBoard:

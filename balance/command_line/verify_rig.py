@@ -1,4 +1,4 @@
-"""bandstand verify-rig: one known mass on marked places, or the daily minute; are load and centre of pressure right."""
+"""bandstand verify-rig: one known mass on marked places; are load and centre of pressure right."""
 
 from __future__ import annotations
 
@@ -19,18 +19,17 @@ def run(
     figure: Annotated[Path | None, typer.Option(help=say("help.verify.figure"))] = None,
     form: Annotated[Format, typer.Option("--format", help=say("help.format"))] = Format.table,
 ) -> None:
-    from balance.calibration import check_fits, read_calibration
-    from balance.rig import read_rig
+    from balance.command_line.setting_up import rig_and_calibration, say_doubts
     from balance.verifying.causes import causes
     from balance.verifying.picture import picture
     from balance.verifying.places import measure, read_placed, verification
 
     if rig is None or calibration is None:
         raise wrong("command.rig-and-calibration")
-    the_rig, known = read_rig(rig), read_calibration(calibration)
-    check_fits(calibration, the_rig, known)
     if source is None:
         raise wrong("command.verify-from")
+    the_rig, known = rig_and_calibration(rig, calibration)
+    say_doubts(calibration, the_rig, known)
     places = measure(read_placed(source, the_rig), the_rig, known)
     data = verification(places)
     why = causes(places, the_rig)

@@ -22,7 +22,7 @@ def ticks(low: float, high: float, about: int = 5) -> list[float]:
 
 @dataclass
 class Chart:
-    """x and y ranges on a frame of pixels; marks are added, ``svg`` is the text. equal: one scale for both axes."""
+    """x and y ranges on a frame of pixels; marks are added, ``svg`` is the text."""
 
     title: str
     x_name: str
@@ -48,10 +48,9 @@ class Chart:
             f'<rect x="{self.LEFT}" y="{top:.1f}" width="{self.width - self.LEFT - self.RIGHT}" height="{max(bottom - top, 0):.1f}" fill="{BAND}"/>'
         )
 
-    def line(self, points: list[tuple[float, float]], colour: str = INK, dashed: bool = False, width: float = 1.5) -> None:  # fmt: skip
+    def line(self, points: list[tuple[float, float]], colour: str = INK, width: float = 1.5) -> None:  # fmt: skip
         path = " ".join(f"{self.px(x):.1f},{self.py(y):.1f}" for x, y in points)
-        dash = ' stroke-dasharray="5 4"' if dashed else ""
-        self.parts.append(f'<polyline points="{path}" fill="none" stroke="{colour}" stroke-width="{width}"{dash}/>')  # fmt: skip
+        self.parts.append(f'<polyline points="{path}" fill="none" stroke="{colour}" stroke-width="{width}"/>')  # fmt: skip
 
     def triangle(self, x: float, y: float, colour: str, down: bool = False) -> None:
         """A mark that points up or down, so that colour does not carry the meaning alone."""

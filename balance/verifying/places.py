@@ -10,7 +10,6 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from balance.calibrating.points import MOST_FAULTS, number, optional_number, read_table
 from balance.calibration import Calibration
 from balance.error_sources import OF_A_CELL, Sources, sources_of
 from balance.files import FileProblem
@@ -18,6 +17,7 @@ from balance.forces import ForceTable, cell_forces
 from balance.load_line import Setup
 from balance.rig import Rig
 from balance.stance import Stance
+from balance.tables import each, number, optional_number, read_table
 from balance.words import say
 from drivers.samples import COUNTS_MAX, COUNTS_MIN
 
@@ -77,28 +77,22 @@ def read_placed(path: Path, rig: Rig) -> list[Placed]:
     missing = [f"counts{c}" for c in rig.channels if f"counts{c}" not in rows[0][1]]
     if missing:
         raise FileProblem(path, say("verify.counts-missing", file=path, names=", ".join(missing)))
-    placed, faults = [], []
-    for line, row in rows:
-        try:
-            applied = number(row, "applied_n", 1e-3, 1e6)
-            place_u = optional_number(row, "place_uncertainty_mm", 0.0)
-            applied_u = optional_number(row, "applied_uncertainty_n", 0.0)
-            counts = tuple(
-                number(row, f"counts{c}", COUNTS_MIN, COUNTS_MAX) if f"counts{c}" in row else 0.0 for c in range(need)
-            )  # fmt: skip
-            placed.append(
-                Placed(
-                    number(row, "ap_mm", -10_000, 10_000), number(row, "ml_mm", -10_000, 10_000), applied, counts,
-                    PLACE_U_MM if place_u is None else place_u, APPLIED_U * applied if applied_u is None else applied_u,
-                )
-            )  # fmt: skip
-        except ValueError as error:
-            faults.append(say("points.line", file=path, line=line, what=str(error)))
-            if len(faults) >= MOST_FAULTS:
-                break
-    if faults:
-        raise FileProblem(path, *faults)
-    return placed
+    return each(path, rows, lambda row: _placed(row, need))
+
+
+def _placed(row: dict[str, str], channels: int) -> Placed:
+    applied = number(row, "applied_n", 1e-3, 1e6)
+    place_u = optional_number(row, "place_uncertainty_mm", 0.0)
+    applied_u = optional_number(row, "applied_uncertainty_n", 0.0)
+    names = [f"counts{c}" for c in range(channels)]
+    return Placed(
+        ap_mm=number(row, "ap_mm", -10_000, 10_000),
+        ml_mm=number(row, "ml_mm", -10_000, 10_000),
+        applied_n=applied,
+        counts=tuple(number(row, n, COUNTS_MIN, COUNTS_MAX) if n in row else 0.0 for n in names),
+        place_u_mm=PLACE_U_MM if place_u is None else place_u,
+        applied_u_n=APPLIED_U * applied if applied_u is None else applied_u,
+    )
 
 
 def parts_of(rig: Rig) -> dict[str, list[int]]:

@@ -312,10 +312,6 @@ CALIBRATION: dict[str, str] = {
     "verify.picture": "The plates from above: cells with their channels, places with an arrow along the error",
     "verify.times": "arrows {times:g} times as long as the errors; numbers: error of the load",
     "verify.off": "{load:+.1f} N",
-    "verify.daily-nobody": "Less than {least:.0f} kg stood on a plate: somebody stands on each plate in turn, with both feet.",
-    "verify.daily-agrees": "left plate {left:.1f} kg, right plate {right:.1f} kg: they agree ({pct:.1f} %, at most {within:g} %)",
-    "verify.daily-differs": "left plate {left:.1f} kg, right plate {right:.1f} kg: {pct:.1f} % apart (at most {within:g} %). Stop: take the "
-    "zeros again, look whether a plate touches something, then verify with masses.",
     "foreseen.too-narrow": "Before you start: on the {side} shoe the body line will be known to ± {pm} mm, and the band is {band:.0f} mm "
     "wide: 'in the band' cannot be reached. Most of it: {largest}. What would help most: {help}.",
     "place.no-shoe": "{side} shoe: heel edge and rocker line lie {length:.0f} mm apart, or the wrong way round: they must make a shoe "

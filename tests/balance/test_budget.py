@@ -28,7 +28,7 @@ def test_each_budget_adds_up() -> None:
         block: object = found
         *parents, key = path.split(".")
         for name in parents:
-            block = block[name]  # type: ignore[index]
+            block = block[name]
         assert isinstance(block, dict)
         assert table["value"] == block[key]
         printed = block["uncertainty_mm"] if key == "mean_mm" else block[f"{key}_u"]

@@ -44,7 +44,7 @@ def presses(
     out = []
     for end, at in (("heel", heel), ("rocker", toe)):
         for k in (-1, 0, 1):
-            out.append(Press(side, end, float(at[0] + k * spread), float(at[1]), load, 0.8, 0.8))  # type: ignore[arg-type]
+            out.append(Press(side, end, float(at[0] + k * spread), float(at[1]), load, 0.8, 0.8))
     return out
 
 
@@ -98,7 +98,7 @@ def test_ways_and_tips() -> None:
     assert tips.left_crutch is not None
     assert tips.right_crutch is not None
     assert (tips.left_crutch.tip_ap_mm, tips.left_crutch.tip_uncertainty_mm) == (400.0, 10.0)
-    assert tips.right_crutch.tip_ap_mm == FLOOR.stance.right_crutch.tip_ap_mm  # type: ignore[union-attr]
+    assert tips.right_crutch.tip_ap_mm == FLOOR.stance.right_crutch.tip_ap_mm
 
 
 def test_files_come_back_the_same(tmp_path: Path) -> None:
@@ -126,7 +126,7 @@ def test_the_command(tmp_path: Path) -> None:
     files = ("--rig", demo.path("rig.toml"), "--calibration", demo.path("calibration.json"))
     done = bandstand("place", "--stance", out, "--way", "by-eye", "--left-tip", "400,-310", "--tips", "by-eye", *files)  # fmt: skip
     assert "cannot be reached" in done.stderr
-    assert read_stance(out).left_crutch.tip_uncertainty_mm == 30.0  # type: ignore[union-attr]
+    assert read_stance(out).left_crutch.tip_uncertainty_mm == 30.0
     bandstand("place", "--stance", out, "--left-tip", "somewhere", expect=2)
     table.write_text("side,end,ap_mm,ml_mm\nupper,toe,1,2\n")
     assert "upper" in bandstand("place", "--stance", out, "--from", table, expect=2).stderr

@@ -192,7 +192,7 @@ def test_bad_samples_are_one_sentence(tmp_path: Path, kind: str) -> None:
 def test_bad_trials_are_sentences(tmp_path: Path, change: object, says: str) -> None:
     folder = write(tmp_path / "x", [a_block()])
     trial = json.loads((folder / "trial.json").read_text())
-    change(trial)  # type: ignore[operator]  # a lambda of the table above
+    change(trial)
     (folder / "trial.json").write_text(json.dumps(trial))
     with pytest.raises(FileProblem, match=r"json|csv") as caught:
         read_recording(folder)

@@ -164,19 +164,19 @@ def test_a_replay_holds_at_its_end_steps_and_goes_back_to_the_same_numbers() -> 
     first_time = session._readings
     session.play("back")
     read_once(session, board)
-    assert session.latest().playback.position_s == pytest.approx(played.duration_s - 5, abs=0.02)  # type: ignore[union-attr]
+    assert session.latest().playback.position_s == pytest.approx(played.duration_s - 5, abs=0.02)
     assert session._readings == first_time + 1
-    before = session.latest().playback.position_s  # type: ignore[union-attr]
+    before = session.latest().playback.position_s
     session.play("step")
     read_once(session, board)
-    assert session.latest().playback.position_s == pytest.approx(before + 0.0125, abs=1e-4)  # type: ignore[union-attr]
+    assert session.latest().playback.position_s == pytest.approx(before + 0.0125, abs=1e-4)
     session.play("pause")  # goes on
     for _ in range(400):
         read_once(session, board)
     assert session.latest().playback == played
     board.seek(-10.0)
     read_once(session, board)
-    assert session.latest().playback.position_s == 0.0  # type: ignore[union-attr]
+    assert session.latest().playback.position_s == 0.0
     session.stop()
 
 

@@ -10,7 +10,7 @@ from tests.window.test_window import FLOOR, state
 __all__ = ["state"]
 
 
-def test_80_by_24(state) -> None:  # type: ignore[no-untyped-def]  # the window tests' fixture
+def test_80_by_24(state) -> None:
     for one in (state, replace(state, snapshot=None), replace(state, link="lost", problem="x" * 200), replace(state, protocol="weight shift", seconds=3.0, planned_s=None)):  # fmt: skip
         lines = picture(one, FLOOR.stance).split("\n")
         assert len(lines) <= 24

@@ -90,7 +90,7 @@ class OldBoard:
 
 def test_another_version_is_refused_by_name() -> None:
     with pytest.raises(WrongVersion) as caught:
-        await_hello(OldBoard(), "made up")  # type: ignore[arg-type]  # all that is asked of a port
+        await_hello(OldBoard(), "made up")
     assert "2.0" in sentence(caught.value)
 
 

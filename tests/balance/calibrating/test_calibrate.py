@@ -31,7 +31,7 @@ def by_hand() -> list[AppliedPoint]:
     def point(
         load: float, counts: float, direction: str, run: int, seconds: float | None = None
     ) -> AppliedPoint:
-        return AppliedPoint(0, load, counts, direction, run, seconds, 0.02 if load > 150 else 0.5)  # type: ignore[arg-type]
+        return AppliedPoint(0, load, counts, direction, run, seconds, 0.02 if load > 150 else 0.5)
 
     return [
         AppliedPoint(0, 0.0, 999), AppliedPoint(0, 0.0, 1000), AppliedPoint(0, 0.0, 1001),
@@ -192,7 +192,7 @@ def points_file(folder: Path) -> Path:
         known = FLOOR.calibration.of(cell.channel)
 
         def counts(kg: float, known: object = known) -> str:
-            clean = known.zero_counts + kg * 9.80665 / known.newton_per_count  # type: ignore[attr-defined]
+            clean = known.zero_counts + kg * 9.80665 / known.newton_per_count
             return f"{clean + rng.normal(0, 20):.0f}"
 
         lines += [f"{cell.channel},0,{counts(0)},,," for _ in range(3)]

@@ -15,7 +15,6 @@ from balance.command_line.setting_up import demo_floor
 from balance.files import FileProblem
 from balance.rig import Rig
 from balance.verifying.causes import causes
-from balance.verifying.daily import Daily
 from balance.verifying.places import coverage_factor, measure, parts_of, read_placed, verification
 from tests.command_line.test_commands import bandstand
 
@@ -172,11 +171,3 @@ def test_a_table_without_a_cells_counts(tmp_path: Path) -> None:
     with pytest.raises(FileProblem) as caught:
         read_placed(path, FLOOR.rig)
     assert "counts1" in str(caught.value)
-
-
-def test_the_daily_minute() -> None:
-    assert Daily(650.0, 654.0).agrees
-    assert not Daily(650.0, 670.0).agrees
-    assert "Stop" in Daily(650.0, 670.0).sentence
-    assert not Daily(650.0, 20.0).agrees
-    assert "kg stood" in Daily(650.0, 20.0).sentence
