@@ -26,6 +26,17 @@ class Point(Described):
     applied_uncertainty_n: float | None = Field(default=None, ge=0)
 
 
+class PlacedLoad(Described):
+    """One load on a marked place, of a calibration that solved a plate's cells together."""
+
+    ap_mm: float
+    ml_mm: float
+    applied_n: float
+    counts: list[float]
+    place_u_mm: float = Field(ge=0)
+    applied_u_n: float = Field(ge=0)
+
+
 class ChannelCalibration(Described):
     """newtons = newton_per_count·x + newton_per_count2·x², x = counts − zero_counts."""
 
@@ -68,6 +79,9 @@ class Calibration(Described):
     creep_pct: float = Field(default=0.3, ge=0)
     channels: list[ChannelCalibration] = Field(min_length=1)
     accepted_anyway: bool | None = None
+    board_id: str | None = None
+    gain: int | None = None  # of the converters when it was made
+    places: list[PlacedLoad] | None = None
 
     @model_validator(mode="after")
     def _each_once(self) -> Calibration:
@@ -82,6 +96,17 @@ class Calibration(Described):
             if one.channel == channel:
                 return one
         raise KeyError(channel)
+
+    def with_zeros(self, counts: dict[int, float], u_counts: dict[int, float] | None = None) -> Calibration:
+        """The calibration with other zeros, by channel; their uncertainties too where given."""
+
+        def zeroed(one: ChannelCalibration) -> ChannelCalibration:
+            if one.channel not in counts:
+                return one
+            u = {} if u_counts is None else {"zero_uncertainty_counts": u_counts[one.channel]}
+            return one.model_copy(update={"zero_counts": counts[one.channel], **u})
+
+        return self.model_copy(update={"channels": [zeroed(one) for one in self.channels]})
 
     @property
     def gain_error(self) -> float:
@@ -120,3 +145,13 @@ def doubts(path: Path, rig: Rig, calibration: Calibration, now: datetime.datetim
     if calibration.accepted_anyway:
         sentences.append(say("calibration.anyway", file=path))
     return sentences
+
+
+def against_board(file: str, calibration: Calibration, board_id: str, gain: int) -> tuple[bool, str | None]:
+    """(refused, sentence): at another gain counts mean other newtons; another board of the same gain is said. (False, None)
+    where all is as it was, or the calibration does not know its board."""
+    if calibration.gain is not None and calibration.gain != gain:
+        return True, say("calibration.other-gain", file=file, made_at=calibration.gain, gain=gain)
+    if calibration.board_id is not None and calibration.board_id != board_id:
+        return False, say("calibration.other-board", file=file, made_on=calibration.board_id, board=board_id)
+    return False, None

@@ -69,21 +69,6 @@ class Monitor:
     def setup(self) -> Setup:
         return self._setup
 
-    def zeroed(self, counts: dict[int, float], uncertainty_counts: dict[int, float]) -> Calibration:
-        """The calibration with other zeros, by channel."""
-        channels = [
-            c.model_copy(
-                update={
-                    "zero_counts": counts[c.channel],
-                    "zero_uncertainty_counts": uncertainty_counts[c.channel],
-                }
-            )
-            if c.channel in counts
-            else c
-            for c in self._calibration.channels
-        ]
-        return self._calibration.model_copy(update={"channels": channels})
-
     def feed(self, block: SampleBlock) -> Reading:
         """The block's samples, filtered with what came before."""
         forces = self._table.newtons(block.counts)

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from balance import __version__
-from balance.calibration import Calibration
+from balance.calibration import Calibration, against_board
 from balance.monitor import Monitor
 from balance.protocols import Protocol
 from balance.protocols.protocol import State, after
@@ -44,6 +44,10 @@ EVENT_KINDS = {
     "clock": "fault",
     "ended": "fault",
 }
+
+
+class CalibrationRefused(Exception):
+    """The board does not run as it did when it was calibrated; the message says what to do."""
 
 
 @dataclass(frozen=True)
@@ -134,8 +138,15 @@ class Session:
     # --- life ---
 
     def open(self) -> BoardInfo:
-        """Connects the source. Raises BoardError."""
+        """Connects the source. Raises BoardError; CalibrationRefused."""
         self._info = self._source.open()
+        refused, sentence = against_board(
+            say("calibration.this"), self.calibration, self._info.board_id, self._info.gain
+        )
+        if refused and self.playback is None:
+            self._source.close()
+            raise CalibrationRefused(sentence or "")
+        self.say(sentence)
         self._monitor = self._new_monitor(self._info)
         return self._info
 
@@ -400,7 +411,7 @@ class Session:
             channels = self.rig.channels
             mean = {c: float(counts[:, c].mean()) for c in channels}
             spread = {c: float(counts[:, c].std(ddof=1) / len(counts) ** 0.5) for c in channels}
-            self.calibration = self._monitor.zeroed(mean, spread)
+            self.calibration = self.calibration.with_zeros(mean, spread)
             self._monitor = self._new_monitor(self._info)
             self._messages.append(say("session.zeroed"))
         self._news()

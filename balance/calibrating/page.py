@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from balance.calibrating.evaluate import Evaluated
 from balance.calibrating.result import Calibrated
+from balance.calibrating.together import together_lines
 from balance.calibrating.words import calibration_lines
 from balance.report.chart import DOWN, INK, UP, Chart
 from balance.report.page import figure, heading, page, paragraph, table
@@ -27,6 +30,20 @@ def calibration_page(done: Calibrated) -> str:
     parts.append(heading(say("page.remarks")))
     parts += [paragraph(entry["text"]) for entry in done.data["quality"]] or [paragraph(say("page.none"))]
     return page(say("page.calibration", rig=done.calibration.rig), parts)
+
+
+def together_page(data: dict[str, Any]) -> str:
+    """The page of a calibration whose cells were solved together."""
+    lines = together_lines(data)
+    parts = [paragraph(line.strip()) for line in (lines[-1], *lines[:-1])]
+    known = data["calibration"]
+    head = [say(f"page.place-{k}") for k in ("ap", "ml", "load", "u", "place-u")]
+    rows = [
+        [f"{p['ap_mm']:.1f}", f"{p['ml_mm']:.1f}", f"{p['applied_n']:.3f}", f"{p['applied_u_n']:.3f}", f"{p['place_u_mm']:.1f}"]
+        for p in known["places"]
+    ]  # fmt: skip
+    parts += [heading(say("page.places")), table(head, rows, 0)]
+    return page(say("page.calibration", rig=known["rig"]), parts)
 
 
 def residual_chart(channel: Evaluated, limit_pct: float) -> Chart:

@@ -23,7 +23,8 @@ def report(error: BaseException) -> bool:
     if isinstance(code, str) and isinstance(facts, dict):
         message(say(code, **facts))
         return True
-    if type(error).__name__ == "FileProblem" and type(error).__module__ == "balance.files":
+    kind = f"{type(error).__module__}.{type(error).__name__}"
+    if kind in ("balance.files.FileProblem", "balance.session.CalibrationRefused"):
         message(str(error))
         return True
     if isinstance(error, OSError):

@@ -12,6 +12,7 @@ from balance.command_line.output import message, result, wrong
 from balance.words import say
 
 if TYPE_CHECKING:
+    from balance.placing import Press
     from balance.rig import Side
     from balance.stance import Stance
 
@@ -19,6 +20,12 @@ if TYPE_CHECKING:
 class Way(StrEnum):
     marks = "on-the-marks"
     eye = "by-eye"
+
+
+class Which(StrEnum):
+    left = "left"
+    right = "right"
+    both = "both"
 
 
 class Tips(StrEnum):
@@ -30,6 +37,8 @@ def run(
     stance: Annotated[Path | None, typer.Option(help=say("help.place.stance"))] = None,
     out: Annotated[Path | None, typer.Option(help=say("help.place.out"))] = None,
     source: Annotated[Path | None, typer.Option("--from", help=say("help.place.from"))] = None,
+    press: Annotated[Which | None, typer.Option(help=say("help.place.press"))] = None,
+    port: Annotated[str | None, typer.Option(help=say("help.port"))] = None,
     way: Annotated[Way | None, typer.Option(help=say("help.place.way"))] = None,
     tips: Annotated[Tips | None, typer.Option(help=say("help.place.tips"))] = None,
     left_tip: Annotated[str | None, typer.Option(help=say("help.place.tip"))] = None,
@@ -39,7 +48,7 @@ def run(
     calibration: Annotated[Path | None, typer.Option(help=say("help.calibration"))] = None,
 ) -> None:
     from balance.files import as_toml
-    from balance.placing import placed, pressed_stance, read_presses, read_shoe, shoe_of, with_shoe, with_tips
+    from balance.placing import placed, read_presses, read_shoe, shoe_of, with_shoe, with_tips
     from balance.recording.writing import write_private
     from balance.stance import read_stance
 
@@ -49,11 +58,11 @@ def run(
     if shoe is not None and shoe.exists():
         known = with_shoe(known, read_shoe(shoe))
     if source is not None:
-        try:
-            known = pressed_stance(known, read_presses(source))
-        except ValueError as error:
-            message(str(error))
-            raise typer.Exit(2) from None
+        known = _pressed(known, read_presses(source))
+    elif press is not None:
+        if rig is None or calibration is None:
+            raise wrong("command.rig-and-calibration")
+        known = _pressed(known, _presses(rig, calibration, port, press))
     if way is not None:
         known = placed(known, "on the marks" if way is Way.marks else "by eye")
     given: tuple[tuple[Side, str | None], ...] = (("left", left_tip), ("right", right_tip))
@@ -71,6 +80,30 @@ def run(
     if shoe is not None:
         write_private(shoe, as_toml(shoe_of(known)))
         message(say("command.written", file=shoe))
+
+
+def _pressed(stance: Stance, presses: list[Press]) -> Stance:
+    from balance.placing import pressed_stance
+
+    try:
+        return pressed_stance(stance, presses)
+    except ValueError as error:
+        message(str(error))
+        raise typer.Exit(2) from None
+
+
+def _presses(rig: Path, calibration: Path, port: str | None, which: Which) -> list[Press]:
+    """Guided on a board."""
+    from balance.command_line.guided import board, run_guided
+    from balance.command_line.setting_up import refuse_other_board, rig_and_calibration
+    from balance.guiding.pressing import PressJob
+    from balance.rig import SIDES
+
+    the_rig, known = rig_and_calibration(rig, calibration)
+    job = PressJob(the_rig, known, [side for side in SIDES if which in (Which.both, side)])
+    taken, info = run_guided(board(port), job.steps, say("guide.job-place"))
+    refuse_other_board(calibration, known, info)
+    return job.presses(taken)
 
 
 def _place(text: str) -> tuple[float, float]:

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import typer
+
 from balance import demo
 from balance.command_line.output import message, wrong
 
@@ -14,6 +16,7 @@ if TYPE_CHECKING:
     from balance.rig import Rig
     from balance.session import Described
     from balance.stance import Stance
+    from drivers.samples import BoardInfo
 
 
 @dataclass(frozen=True)
@@ -50,6 +53,17 @@ def say_doubts(file: Path, rig: Rig, calibration: Calibration) -> None:
 
     for sentence in doubts(file, rig, calibration, datetime.datetime.now().astimezone()):
         message(sentence)
+
+
+def refuse_other_board(file: Path, calibration: Calibration, info: BoardInfo) -> None:
+    """Ends the command where the calibration was made at another gain; says where it was made on another board."""
+    from balance.calibration import against_board
+
+    refused, sentence = against_board(str(file), calibration, info.board_id, info.gain)
+    if sentence is not None:
+        message(sentence)
+    if refused:
+        raise typer.Exit(2)
 
 
 def demo_floor() -> Floor:

@@ -16,6 +16,8 @@ from balance.stance import Stance
 Array = npt.NDArray[np.float64]
 
 GRAVITY = 9.80665
+PUT_DOWN_S = 0.4  # for putting a mass down
+STEP_S = 0.8  # for stepping up or down
 GRID_HZ = 200.0  # sway is made on this grid and read between its points
 CENTRE_OF_HEIGHT = {
     "own": 0.57,
@@ -111,7 +113,17 @@ class SimulatedPerson:
         placed = feet_n + sum(hands[s] for s in SIDES if self._tip(s) is not None)
         cop["body"] = body / np.asarray(placed)[:, None]
         parts = {**load, **{f"{side} crutch": hands[side] for side in SIDES}}
-        return Truth({str(k): v for k, v in parts.items()}, cop)
+        here = self._presence(t_s)
+        return Truth({str(k): v * here for k, v in parts.items()}, cop)
+
+    def _presence(self, t_s: Array) -> Array:
+        """How much of the person is there: 0 before they step up, 1 while they stand."""
+        here = np.ones(len(t_s))
+        if self.scenario.arrives_s is not None:
+            here = here * _ease(np.clip((t_s - self.scenario.arrives_s) / STEP_S, 0, 1))
+        if self.scenario.leaves_s is not None:
+            here = here * (1 - _ease(np.clip((t_s - self.scenario.leaves_s) / STEP_S, 0, 1)))
+        return here
 
     def _axis_ml(self, side: Side, ap_mm: Array) -> Array:
         foot = self.stance.foot(side)
@@ -139,8 +151,33 @@ class SimulatedPerson:
             ):  # a shaft cell carries what lies between a reaction along the shaft and a vertical one
                 cosine = math.cos(math.radians(crutch.tilt_deg)) if crutch is not None else 1.0
                 own = crutch.own_weight_n if crutch is not None else 0.0
-                forces[:, cells] = ((load + own) / ((cosine + 1 / cosine) / 2) / len(cells))[:, None]
+                forces[:, cells] = (
+                    (load + own * self._presence(t_s)) / ((cosine + 1 / cosine) / 2) / len(cells)
+                )[:, None]
         return forces
+
+    def masses_n(self, t_s: Array) -> Array:
+        """(n, cells) force of the scenario's masses: on one cell alone, or through the plate that they stand on."""
+        forces = np.zeros((len(t_s), len(self.rig.cells)))
+        for load in self.scenario.loads:
+            there = _ease(np.clip((t_s - load.start_s) / PUT_DOWN_S, 0, 1)) * (t_s < load.end_s)
+            weight_n = load.mass_kg * GRAVITY * there
+            if load.channel is not None:
+                forces[:, [c.channel for c in self.rig.cells].index(load.channel)] += weight_n
+            elif load.ap_mm is not None and load.ml_mm is not None:
+                at = np.array([load.ap_mm, load.ml_mm])
+                self._spread(forces, self._under(at), weight_n, np.broadcast_to(at, (len(t_s), 2)))
+        return forces
+
+    def _under(self, at_mm: Array) -> str:
+        """The plate whose cells' middle is nearest."""
+
+        def far(part: str) -> float:
+            cells = [self.rig.cells[i] for i in self._plates[part][0]]
+            middle = np.array([np.mean([c.ap_mm for c in cells]), np.mean([c.ml_mm for c in cells])])
+            return float(np.linalg.norm(at_mm - middle))
+
+        return min(self._plates, key=far)
 
     def _spread(self, forces: Array, part: str, load_n: Array, at_mm: Array) -> None:
         """A load on a rigid plate, spread over its cells so that force and moments balance."""

@@ -5,10 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from balance.files import Described, read_toml
 from balance.rig import Side
+from balance.words import say
 
 MAX_SECONDS = 7200.0
 
@@ -57,8 +58,50 @@ class Faults(Described):
     drift_n_in_10_min: float | None = Field(default=None, ge=0, le=1000)
 
 
+class Load(Described):
+    """A mass that stands on one cell alone (``channel``, its plate off), or on a plate at a place; also a hand that presses."""
+
+    start_s: float = Field(ge=0)
+    end_s: float = Field(ge=0)
+    mass_kg: float = Field(gt=0, le=500)
+    channel: int | None = Field(default=None, ge=0, lt=14)
+    ap_mm: float | None = None
+    ml_mm: float | None = None
+
+    @model_validator(mode="after")
+    def _somewhere(self) -> Load:
+        if (self.channel is None) == (self.ap_mm is None or self.ml_mm is None):
+            raise ValueError(say("scenario.load-place"))
+        return self
+
+
+class Gain(Described):
+    """A cell that shows so many times its load."""
+
+    channel: int = Field(ge=0, lt=14)
+    factor: float
+
+
+class Drifting(Described):
+    """A cell whose zero wanders."""
+
+    channel: int = Field(ge=0, lt=14)
+    n_in_10_min: float
+
+
+class Hidden(Described):
+    """What is wrong with the rig, unknown to its files."""
+
+    gain: list[Gain] = Field(default_factory=list)
+    swapped: tuple[int, int] | None = None  # channels whose plugs are exchanged
+    drifting: list[Drifting] = Field(default_factory=list)
+
+
 class Scenario(Described):
-    """line_pct: where the feet's point stands on the usable lengths, 0 heel edges, 100 rocker lines."""
+    """line_pct: where the feet's point stands on the usable lengths, 0 heel edges, 100 rocker lines.
+
+    arrives_s, leaves_s: when the person steps up and is gone; without them they stand the whole time.
+    """
 
     schema_: Literal[1] = Field(alias="schema")
     subject: str = "R7T"
@@ -79,7 +122,11 @@ class Scenario(Described):
     tips_ahead_mm: float | None = Field(
         default=None, ge=-500, le=1500
     )  # of both tips, AP, instead of the stance's
+    arrives_s: float | None = Field(default=None, ge=0)
+    leaves_s: float | None = Field(default=None, ge=0)
     faults: Faults = Faults()
+    hidden: Hidden = Hidden()
+    loads: list[Load] = Field(default_factory=list, alias="load")
     shifts: list[Shift] = Field(default_factory=list, alias="shift")
     moves: list[Move] = Field(default_factory=list, alias="move")
 

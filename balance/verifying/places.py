@@ -25,6 +25,7 @@ Array = npt.NDArray[np.float64]
 
 PLACE_U_MM = 2.0  # of a mass set down on a mark; tool default
 APPLIED_U = 0.001  # of the load, where the mass's own uncertainty is not given; tool default
+LEAST_APPLIED_N = 1e-3
 TOGETHER = 0.95  # a good rig passes all its places so often
 
 
@@ -70,18 +71,18 @@ class Place:
         return all(abs(error) <= k * u for error, u in self.errors)
 
 
-def read_placed(path: Path, rig: Rig) -> list[Placed]:
-    """placed.csv. Raises FileProblem with every fault."""
+def read_placed(path: Path, rig: Rig, *, zeros: bool = False) -> list[Placed]:
+    """placed.csv; zeros: rows without load are allowed. Raises FileProblem with every fault."""
     rows = read_table(path, ("ap_mm", "ml_mm", "applied_n"), ("place_uncertainty_mm", "applied_uncertainty_n"), "counts")  # fmt: skip
     need = max(rig.channels) + 1
     missing = [f"counts{c}" for c in rig.channels if f"counts{c}" not in rows[0][1]]
     if missing:
         raise FileProblem(path, say("verify.counts-missing", file=path, names=", ".join(missing)))
-    return each(path, rows, lambda row: _placed(row, need))
+    return each(path, rows, lambda row: _placed(row, need, 0.0 if zeros else LEAST_APPLIED_N))
 
 
-def _placed(row: dict[str, str], channels: int) -> Placed:
-    applied = number(row, "applied_n", 1e-3, 1e6)
+def _placed(row: dict[str, str], channels: int, least_n: float) -> Placed:
+    applied = number(row, "applied_n", least_n, 1e6)
     place_u = optional_number(row, "place_uncertainty_mm", 0.0)
     applied_u = optional_number(row, "applied_uncertainty_n", 0.0)
     names = [f"counts{c}" for c in range(channels)]

@@ -76,6 +76,11 @@ FILES: dict[str, str] = {
     "calibration.covariance-negative": "channel {channel}: a variance cannot be negative",
     "calibration.no-slope": "channel {channel}: newton_per_count must not be 0",
     "calibration.channel-twice": "a channel stands in it twice",
+    "calibration.this": "The calibration",
+    "calibration.other-gain": "{file}: made at a converter gain of {made_at}, and this board runs at {gain}: its newtons would be wrong. "
+    "Set the gain back, or calibrate again.",
+    "calibration.other-board": "{file}: made on board {made_on}; this is board {board}. Another converter shows a cell about the same, not "
+    "exactly: verify the rig, or calibrate again.",
     "calibration.cell-missing": "{file}: no calibration for channel {channels}, which a cell of the rig is on. "
     "Without it there are no newtons: calibrate those cells.",
     "stance.half-a-tip": "a crutch tip needs both tip_ap_mm and tip_ml_mm, or neither",
@@ -231,6 +236,7 @@ MEASURES: dict[str, str] = {
 
 # --- simulated person and scenarios ---
 SIMULATION: dict[str, str] = {
+    "scenario.load-place": "a load needs a channel (on that cell alone), or ap_mm and ml_mm (on a plate), not both",
     "live.not-loaded": "not loaded",
     "live.no-body-line": "not measured: a crutch without cells or place",
     "live.heels-staggered": "the heel edges are too far apart for one mean",
@@ -286,6 +292,12 @@ CALIBRATION: dict[str, str] = {
     "page.point-u": "its standard uncertainty, N",
     "page.point-counts": "counts",
     "page.point-residual": "residual, N",
+    "page.places": "Loads on marked places",
+    "page.place-ap": "AP, mm",
+    "page.place-ml": "ML, mm",
+    "page.place-load": "load, N",
+    "page.place-u": "its standard uncertainty, N",
+    "page.place-place-u": "the place's, mm",
     "page.remarks": "Remarks",
     "page.none": "None.",
     "verify.counts-missing": "{file}: the columns {names} are missing: every cell of the rig is read at every place.",
@@ -372,7 +384,7 @@ CALIBRATION: dict[str, str] = {
     "quality.zero-uncertainty-unknown": "Channel {channel}: fewer than three zero rows, so how well the zero is known is not: 0 "
     "was taken. Read the unloaded cell three times.",
     "quality.zero-off-line": "Channel {channel}: the unloaded cell lies {offset:.2f} N off the line of the loaded ones (p {p:.2g}): "
-    "it touches something, or the zero was read with something on it.",
+    "it touches something, friction holds it, or the zero was read with something on it.",
     "quality.rows-twice": "Channel {channel}: {count} rows stand twice; each was counted.",
     "quality.no-freedom": "Channel {channel}: as many coefficients as rows, so nothing says how well they fit: 0 was taken.",
     "quality.mass-uncertainty-missing": "No uncertainty of the masses is given: {taken:g} % was taken for the gain that all cells "
@@ -389,6 +401,76 @@ CALIBRATION: dict[str, str] = {
     "quality.cells-without-points": "The rig's cells on channel {channels} have no points: this calibration does not serve the "
     "whole rig.",
     "quality.points-without-cell": "No cell of the rig is on channel {channels}.",
+}
+
+# --- guided steps on a board ---
+GUIDING: dict[str, str] = {
+    "guide.waiting": "waiting for readings",
+    "guide.fault": "The converter on channel {channels} reports a fault: check the cell's plug and cable.",
+    "guide.stands": "stands",
+    "guide.moves": "still moves",
+    "guide.reads": "{reads}, {moving}",
+    "guide.counts": "{counts:+.0f} counts above the zero",
+    "guide.kg": "{kg:.2f} kg",
+    "guide.put-on": "nothing new on it yet ({reads})",
+    "guide.put-there": "nothing new on this plate yet",
+    "guide.wrong-mass": "{kg:.2f} kg, where {wanted:g} kg was expected: is it the right load? (Enter takes it as it is)",
+    "guide.not-empty": "{pct:.0f} % of the largest load is still on it, or its zero has moved (Enter takes it as it is)",
+    "guide.other-cell": "The load shows on channel {other}, not on channel {channel}: is it on the right cell, are two plugs swapped?",
+    "guide.other-plate": "The load shows on channel {channel}, on another plate: is it on the right plate, are two plugs swapped?",
+    "guide.zero-first": "Nothing on the {cell}: take its plate off, so that masses stand on the cell alone.",
+    "guide.zero": "Take everything off the {cell}.",
+    "guide.zero-shaft": "Lift the crutch with the {cell} off the floor and hold or hang it so that nothing touches its tip.",
+    "guide.then": "Nothing on the {cell} either: it is next.",
+    "guide.then-shaft": "Lift the crutch with the {cell}, too: it is next.",
+    "guide.load": "Put {kg:g} kg on the {cell}, straight above it.",
+    "guide.load-shaft": "Load the {cell} with {kg:g} kg along the shaft: hang the masses from the handle while the crutch stands upright on "
+    "its tip (guided, not leaning), or press the crutch onto a verified scale until it shows {kg:g} kg and hold it there.",
+    "guide.late": "Leave {kg:g} kg on the {cell} and touch nothing for 3 minutes: this measures creep, which is otherwise taken as 0.3 %.",
+    "guide.all-empty": "Everybody and everything off all plates.",
+    "guide.plates-empty": "Everything off the plates, the shoes too.",
+    "guide.mass-there": "Put {kg:g} kg on the {part} plate at AP {ap:g}, ML {ml:g} mm.",
+    "guide.person-there": "The weighed person ({kg:g} kg) stands on the {part} plate around AP {ap:g}, ML {ml:g} mm, with both feet, still, "
+    "touching nothing.",
+    "guide.daily-left": "One person stands on the left plate with both feet, still, for 5 s.",
+    "guide.daily-right": "The same person stands on the right plate with both feet, still, for 5 s.",
+    "guide.daily-wait": "{here:.1f} kg on the {side} plate, {there:.1f} kg on the other",
+    "guide.press-rocker": "{side} shoe, empty but for the orthosis: press its toe end down in the middle until the heel just lifts, with at "
+    "least {least:.0f} N ({time} of {of}).",
+    "guide.press-heel": "{side} shoe: press its heel down in the middle until the toe end just lifts, with at least {least:.0f} N ({time} of {of}).",
+    "guide.press-more": "{load:.0f} N: press harder, {least:.0f} N are needed",
+    "guide.pressed": "AP {ap:.0f}, ML {ml:.0f} mm under {load:.0f} N, moves by {moves:.1f} mm",
+    "guide.let-go": "Let go.",
+    "guide.let-go-load": "{load:.0f} N (less than {least:.0f} N is let go)",
+    "guide.title": "{job} · step {number} of {of}",
+    "guide.done-with": "done: {what}",
+    "guide.bar": "[{bar}] {words}",
+    "guide.keys": "Enter take it · r the last step again · q stop",
+    "guide.all-done": "All steps are done.",
+    "guide.stopped": "Stopped after step {number} of {of}. The steps that are done are kept in {file}: the same command goes on from there.",
+    "guide.stopped-plain": "Stopped after step {number} of {of}; nothing was written.",
+    "guide.goes-on": "{file}: goes on after step {number} of {of}. To begin anew, remove that file.",
+    "guide.other-job": "{file}: holds the steps of another job (other cells, masses or date). Go on with that one, or remove the file.",
+    "guide.job-calibrate": "calibration",
+    "guide.job-verify": "verification",
+    "guide.job-daily": "daily minute",
+    "guide.job-place": "shoes",
+    "verify.daily-agrees": "left {left:.2f} kg, right {right:.2f} kg: they agree ({pct:.2f} % apart, at most {within:g} %)",
+    "verify.daily-differs": "left {left:.2f} kg, right {right:.2f} kg: {pct:.1f} % apart (at most {within:g} %). Do not measure with this rig: look for a "
+    "plate that touches something or a loose plug, then verify it with masses.",
+    "together.rank": "The gains of {cells} cells under the {part} plate cannot be told apart from these places (rank {rank} of {cells}): use more "
+    "marks, at least one towards each cell.",
+    "together.condition": "The {part} plate's places hardly tell its cells apart (condition {condition:.0f}, at most {most:.0f}): set masses further out, "
+    "towards each cell.",
+    "together.few": "The {part} plate has {count} loaded places; at least {least} are needed.",
+    "together.no-zero": "{file}: no row without load (applied_n 0): the zero is missing.",
+    "together.words": "  {part} plate: {cells} gains from {places} places, rank {rank}, condition {condition:.1f}; load off by at most {load_pct:.2f} % of the "
+    "largest",
+    "together.cell": "  cell on channel {channel}: {slope:.4f} µN a count (± {u:.3f} %, of this cell alone)",
+    "cause.together_pct": "a mass beside its mark, a plate that rocks or touches something (common practice)",
+    "quality.together": "Gains of a plate's cells were solved together: what one cell does alone (curve, up against down, repeats, return "
+    "to zero) was not measured.",
+    "quality.gains-correlated": "Gains solved together depend on each other; the file keeps each cell's own variance only.",
 }
 
 # --- commands: help, messages, terminal view ---
@@ -440,7 +522,8 @@ COMMANDS: dict[str, str] = {
     "help.demo.seconds": "Seconds of quiet standing.",
     "help.demo.out": "The folder for the recordings.",
     "help.demo.no-window": "No view, as fast as it goes, then it ends.",
-    "help.calibrate": "Masses and counts to a calibration: zero, masses up and down, fit, acceptance.\n\n"
+    "help.calibrate": "Masses and counts to a calibration: zero, masses up and down, fit, acceptance. Guided on a board, or from a table.\n\n"
+    "Example: bandstand calibrate --rig rig.toml --masses 5,10,20,30 --mass-uncertainty-kg 0.005 --out calibration.json\n\n"
     "Example: bandstand calibrate --from points.csv --rig rig.toml --out calibration.json",
     "help.calibrate.from": "A table of points: channel, applied_n or mass_kg, counts; optional direction, run, seconds, "
     "applied_uncertainty_n or mass_uncertainty_kg (standard).",
@@ -450,7 +533,20 @@ COMMANDS: dict[str, str] = {
     "help.calibrate.out": "The calibration file to write.",
     "help.calibrate.report": "A page with residuals over load, tables and masses to write (HTML).",
     "help.calibrate.anyway": "Write the file though a limit is not met; it says so.",
-    "command.calibrate-from": "Say which points: --from points.csv.",
+    "help.calibrate.from-plates": "A table of loads on marked places, each read by all cells (as for verify-rig; rows without load are the "
+    "zeros): all gains of a plate are solved together.",
+    "help.calibrate.masses": "Guided on a board: the masses as they go on, totals in kg, for example 5,10,20,30.",
+    "help.calibrate.mass-u": "Standard uncertainty of each total, kg (from the masses' certificate or a verified scale).",
+    "help.calibrate.runs": "How often the masses go up and down on each cell: two or more measure repeatability.",
+    "help.calibrate.creep": "Also leave the largest mass for 3 minutes: measures creep, which is otherwise taken as 0.3 %.",
+    "help.calibrate.plates": "Guided with the plates on: masses on marked places, all gains of a plate solved together.",
+    "help.calibrate.person": "A large load: a person weighed on a verified scale minutes ago, kg and standard uncertainty, for example "
+    "71.2,0.1. An ordinary bathroom scale will not do (common practice).",
+    "command.calibrate-from": "Say which points: --from points.csv, or --from-plates placed.csv with --rig; or on a board --rig rig.toml "
+    "--masses 5,10,20,30.",
+    "command.two-masses": "At least two different masses are needed: --masses 5,10,20,30.",
+    "command.masses": "--masses '{text}': write rising totals in kg, for example 5,10,20,30 (a point as decimal sign; kilograms, not grams).",
+    "command.person": "--person '{text}': write the weight in kg and its standard uncertainty, for example 71.2,0.1.",
     "command.written": "{file}: written.",
     "command.not-accepted": "{file}: not written, because the calibration is not accepted. --accept-anyway writes it, and it "
     "says so.",
@@ -460,12 +556,15 @@ COMMANDS: dict[str, str] = {
     "applied_uncertainty_n (0.1 % of the load).",
     "help.verify.figure": "A picture of the plates with the errors as arrows to write (SVG).",
     "command.rig-and-calibration": "--rig and --calibration are needed.",
-    "command.verify-from": "Say which places: --from placed.csv.",
+    "help.verify.mass": "Guided on a board: the mass that goes from mark to mark, kg; 20 or more is best.",
+    "help.verify.daily": "The daily minute without masses: the same person stands on the left plate, then on the right.",
+    "command.verify-from": "Say which places: --from placed.csv; or on a board: --mass-kg 20, or --daily.",
     "help.place": "A shoe or a placing into a stance file: pressed on the plate, by tape, on the marks or by eye.\n\n"
     "Example: bandstand place --stance stance.toml --way on-the-marks",
     "help.place.stance": "The stance file to start from.",
     "help.place.out": "The stance file to write; without it the same one.",
     "help.place.from": "A table of presses or tape readings: side, end (heel or rocker), ap_mm, ml_mm; optional load_n, uncertainty_mm.",
+    "help.place.press": "Guided on a board: press toe end and heel of the empty shoes on their plates: left, right or both.",
     "help.place.way": "The feet stand where the stance says: on-the-marks (3 mm, 2°) or by-eye (8 mm, 4°).",
     "help.place.tips": "How the crutch tips' places are known: tape (10 mm) or by-eye (30 mm).",
     "help.place.tip": "A tip's place, AP,ML in mm, for example 372,-318.",
@@ -600,6 +699,7 @@ SENTENCES: dict[str, str] = {
     **SIMULATION,
     **TRIALS,
     **CALIBRATION,
+    **GUIDING,
     **COMMANDS,
     **WINDOW,
     **CAUTIONS,

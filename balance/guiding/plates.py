@@ -1,0 +1,146 @@
+"""Loads on marked places of a plate, and people on it: for solving gains together, for verifying, for the daily minute."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from balance.calibration import Calibration
+from balance.guiding.cells import CHANGE_TIMES_NOISE, LEAST_CHANGE_COUNTS
+from balance.guiding.fresh_forces import FreshForces
+from balance.guiding.guide import Judgement, Step, Taken
+from balance.guiding.steadiness import movement, noise_counts
+from balance.rig import Rig
+from balance.verifying.places import APPLIED_U, PLACE_U_MM, Placed, nearest_part, parts_of
+from balance.words import say
+
+Array = npt.NDArray[np.float64]
+
+TOWARDS_CELLS = 0.6  # the marks stand so far from a plate's middle towards its cells; tool default
+PERSON_S = 10.0  # a person's reading is the mean of so long: sway averages out
+PERSON_MOVES = 0.02  # the halves of it may differ by so much of the person; tool default
+GRAVITY = 9.80665
+NO_PLACE_MM = 1000.0  # so uncertain a place enters nothing
+WRONG_LOAD = 0.2  # of the load: a reading further off is not taken by itself; tool default
+
+
+@dataclass(frozen=True)
+class OnPlace:
+    """A load on a mark; u: standard uncertainties, of a person's place None (their sway is not a place)."""
+
+    ap_mm: float
+    ml_mm: float
+    applied_n: float
+    applied_u_n: float
+    place_u_mm: float = PLACE_U_MM
+    person: bool = False
+
+
+def marks_of(rig: Rig) -> list[tuple[float, float]]:
+    """Of every plate its middle and a mark towards each cell, mm."""
+    marks = []
+    for cells in parts_of(rig).values():
+        ap = [rig.cells[i].ap_mm or 0.0 for i in cells]
+        ml = [rig.cells[i].ml_mm or 0.0 for i in cells]
+        middle = (sum(ap) / len(ap), sum(ml) / len(ml))
+        marks.append(middle)
+        marks += [
+            (middle[0] + TOWARDS_CELLS * (a - middle[0]), middle[1] + TOWARDS_CELLS * (m - middle[1]))
+            for a, m in zip(ap, ml, strict=True)
+        ]
+    return [(round(a, 1), round(m, 1)) for a, m in marks]
+
+
+def masses_on_marks(
+    rig: Rig, masses_kg: Sequence[float], u_kg: float | None, gravity: float
+) -> list[OnPlace]:
+    """Each mass on each mark; where no uncertainty is given, 0.1 % of the load."""
+    return [
+        OnPlace(ap, ml, kg * gravity, APPLIED_U * kg * gravity if u_kg is None else u_kg * gravity)
+        for ap, ml in marks_of(rig)
+        for kg in masses_kg
+    ]
+
+
+def person_on_marks(rig: Rig, kg: float, u_kg: float, gravity: float) -> list[OnPlace]:
+    """A person weighed on a verified scale, on every mark: of these readings the load counts, not the place."""
+    return [
+        OnPlace(ap, ml, kg * gravity, u_kg * gravity, NO_PLACE_MM, person=True) for ap, ml in marks_of(rig)
+    ]
+
+
+class PlateJob:
+    """Zero with all plates empty, then the loads one after the other.
+
+    calibration: where the cells are calibrated, loads are shown and checked in kg; None while they are not.
+    """
+
+    def __init__(self, rig: Rig, loads: Sequence[OnPlace], calibration: Calibration | None = None) -> None:
+        self.rig, self.loads = rig, list(loads)
+        self._forces = None if calibration is None else FreshForces(rig, calibration)
+        self._on_plates = sorted(rig.cells[i].channel for cells in parts_of(rig).values() for i in cells)
+        channels = tuple(self._on_plates)
+        self.steps = [Step("zero", say("guide.all-empty"), self._zero, channels, asks=True)]
+        for number, load in enumerate(self.loads):
+            self.steps.append(self._step(number, load))
+
+    def _step(self, number: int, load: OnPlace) -> Step:
+        part = nearest_part(self.rig, load.ap_mm, load.ml_mm)
+        channels = tuple(self.rig.cells[i].channel for i in self.rig.cells_of[part])
+        key = f"{part} {load.ap_mm:g} {load.ml_mm:g} {load.applied_n:.1f}"
+        sentence = say("guide.person-there" if load.person else "guide.mass-there", kg=load.applied_n / GRAVITY, part=part, ap=load.ap_mm, ml=load.ml_mm)  # fmt: skip
+        return Step(
+            key, sentence, lambda counts, taken: self._load(number, channels, counts, taken), channels,
+            seconds=PERSON_S if load.person else 3.0,
+        )  # fmt: skip
+
+    def _zero(self, counts: Array, taken: Sequence[Taken]) -> Judgement:
+        moves = max(movement(counts[:, c]) for c in self._on_plates)
+        return Judgement(moves <= 1, True, say("guide.stands" if moves <= 1 else "guide.moves"))
+
+    def _load(
+        self, number: int, channels: tuple[int, ...], counts: Array, taken: Sequence[Taken]
+    ) -> Judgement:
+        load, means = self.loads[number], counts.mean(axis=0)
+        changes = np.abs(means - taken[-1].counts)
+        least = max(LEAST_CHANGE_COUNTS, *(CHANGE_TIMES_NOISE * noise_counts(counts[:, c]) for c in channels))
+        above = means - taken[0].counts
+        others = [c for c in self._on_plates if c not in channels]
+        if float(changes.max()) < least or max(abs(above[c]) for c in channels) < least:
+            moved = max(others, key=lambda c: abs(above[c]), default=None)
+            if moved is not None and abs(above[moved]) >= least and changes[moved] >= least:
+                return Judgement(False, False, say("guide.other-plate", channel=moved), alarm=True)
+            return Judgement(False, False, say("guide.put-there"))
+        carried = float(np.abs(above[list(channels)]).sum())
+        if load.person:
+            half = len(counts) // 2
+            apart = counts[:half].mean(axis=0) - counts[-half:].mean(axis=0)
+            moves = abs(float(apart[list(channels)].sum())) / (PERSON_MOVES * carried)
+        else:
+            moves = max(movement(counts[:, c], carried) for c in channels)
+        words = say("guide.stands" if moves <= 1 else "guide.moves")
+        kg = self._kg(channels, above)
+        if kg is None:
+            return Judgement(moves <= 1, True, words)
+        wanted = load.applied_n / GRAVITY
+        if abs(kg - wanted) > WRONG_LOAD * wanted:
+            return Judgement(moves <= 1, False, say("guide.wrong-mass", kg=kg, wanted=wanted), alarm=True)
+        return Judgement(moves <= 1, True, say("guide.reads", reads=say("guide.kg", kg=kg), moving=words))
+
+    def _kg(self, channels: tuple[int, ...], above: Array) -> float | None:
+        """What the plate's cells show, by calibration and the zero of this job."""
+        return None if self._forces is None else self._forces.on(channels, above) / GRAVITY
+
+    def placed(self, taken: Sequence[Taken]) -> list[Placed]:
+        """The readings as places, each with the counts of all channels; the zero as a place without load."""
+        zero = Placed(0.0, 0.0, 0.0, tuple(taken[0].counts.tolist()), 0.0, 0.0)
+        return [
+            zero,
+            *(
+                Placed(load.ap_mm, load.ml_mm, load.applied_n, tuple(one.counts.tolist()), load.place_u_mm, load.applied_u_n)
+                for load, one in zip(self.loads, taken[1:], strict=False)
+            ),
+        ]  # fmt: skip
