@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -12,7 +12,7 @@ import numpy.typing as npt
 from balance.calibrating.evaluate import LATE_S
 from balance.calibrating.points import AppliedPoint
 from balance.guiding.guide import Judgement, Step, Taken
-from balance.guiding.steadiness import movement, noise_counts
+from balance.guiding.steadiness import movement, noise_counts, standing
 from balance.rig import Cell, Rig
 from balance.words import say
 
@@ -79,7 +79,7 @@ class CellJob:
 
     def _zero(self, number: int, counts: Array, taken: Sequence[Taken]) -> Judgement:
         load = self.loads[number]
-        moves = max(movement(counts[:, c]) for c in load.channels)
+        now = standing(counts, load.channels)
         off = 0.0
         for channel in load.channels:
             earlier = self._zero_counts(channel, taken)
@@ -87,14 +87,20 @@ class CellJob:
             if largest:
                 off = max(off, abs(float(counts[:, channel].mean()) - earlier) / largest)
         if off > ZERO_OFF:
-            return Judgement(moves <= 1, False, say("guide.not-empty", pct=100 * off), alarm=True)
-        return Judgement(moves <= 1, True, _moving(moves))
+            last = taken[-1].counts[list(load.channels)]
+            came_off = (
+                float(np.abs(counts[:, list(load.channels)].mean(axis=0) - last).max()) >= LEAST_CHANGE_COUNTS
+            )
+            return Judgement(
+                now.stands, False, say("guide.not-empty", pct=100 * off), alarm=now.stands and came_off
+            )
+        return now
 
     def _mass(self, number: int, counts: Array, taken: Sequence[Taken]) -> Judgement:
         load, channel = self.loads[number], self.loads[number].channel
         column, zero = counts[:, channel], self._zero_counts(channel, taken)
         above = float(column.mean()) - zero
-        moves = movement(column, above)
+        now = standing(counts, (channel,), above)
         kg = self._kg(channel, above, taken)
         reads = say("guide.counts", counts=above) if kg is None else say("guide.kg", kg=kg)
         changes = np.abs(counts.mean(axis=0) - taken[-1].counts)
@@ -109,9 +115,9 @@ class CellJob:
             return Judgement(False, False, say("guide.put-on", reads=reads))
         if kg is not None and abs(kg - load.mass_kg) > WRONG_MASS * load.mass_kg:
             return Judgement(
-                moves <= 1, False, say("guide.wrong-mass", kg=kg, wanted=load.mass_kg), alarm=True
+                now.stands, False, say("guide.wrong-mass", kg=kg, wanted=load.mass_kg), alarm=now.stands
             )
-        return Judgement(moves <= 1, True, say("guide.reads", reads=reads, moving=_moving(moves)))
+        return replace(now, words=say("guide.reads", reads=reads, moving=now.words))
 
     def _zero_counts(self, channel: int, taken: Sequence[Taken]) -> float:
         """The channel's zero read first."""
@@ -190,7 +196,3 @@ def _sentence(load: Load, cell: Cell, before: int | None, cells: dict[int, Cell]
         return say("guide.late", kg=load.mass_kg, cell=name)
     shaft = cell.is_crutch and cell.ap_mm is None
     return say("guide.load-shaft" if shaft else "guide.load", kg=load.mass_kg, cell=name)
-
-
-def _moving(moves: float) -> str:
-    return say("guide.stands" if moves <= 1 else "guide.moves")

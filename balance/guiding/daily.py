@@ -11,7 +11,7 @@ import numpy.typing as npt
 from balance.calibration import Calibration
 from balance.guiding.fresh_forces import FreshForces
 from balance.guiding.guide import Judge, Judgement, Step, Taken
-from balance.guiding.steadiness import movement
+from balance.guiding.steadiness import empty
 from balance.rig import SIDES, Rig, Side
 from balance.words import say
 
@@ -56,14 +56,10 @@ class DailyJob:
             side: tuple(rig.cells[i].channel for i in rig.foot_cells(side)) for side in SIDES
         }
         everything = (*self._of["left"], *self._of["right"])
-        self.steps = [Step("zero", say("guide.all-empty"), self._zero, everything, asks=True)]
+        self.steps = [Step("zero", say("guide.all-empty"), empty(everything), everything, asks=True)]
         self.steps += [
             Step(side, say(f"guide.daily-{side}"), self._on(side), self._of[side], SECONDS) for side in SIDES
         ]
-
-    def _zero(self, counts: Array, taken: Sequence[Taken]) -> Judgement:
-        moves = max(movement(counts[:, c]) for channels in self._of.values() for c in channels)
-        return Judgement(moves <= 1, True, say("guide.stands" if moves <= 1 else "guide.moves"))
 
     def _on(self, side: Side) -> Judge:
         def judge(counts: Array, taken: Sequence[Taken]) -> Judgement:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -12,7 +12,7 @@ from balance.calibration import Calibration
 from balance.guiding.cells import CHANGE_TIMES_NOISE, LEAST_CHANGE_COUNTS
 from balance.guiding.fresh_forces import FreshForces
 from balance.guiding.guide import Judgement, Step, Taken
-from balance.guiding.steadiness import movement, noise_counts
+from balance.guiding.steadiness import empty, noise_counts, standing
 from balance.rig import Rig
 from balance.verifying.places import APPLIED_U, PLACE_U_MM, Placed, nearest_part, parts_of
 from balance.words import say
@@ -83,7 +83,7 @@ class PlateJob:
         self._forces = None if calibration is None else FreshForces(rig, calibration)
         self._on_plates = sorted(rig.cells[i].channel for cells in parts_of(rig).values() for i in cells)
         channels = tuple(self._on_plates)
-        self.steps = [Step("zero", say("guide.all-empty"), self._zero, channels, asks=True)]
+        self.steps = [Step("zero", say("guide.all-empty"), empty(channels), channels, asks=True)]
         for number, load in enumerate(self.loads):
             self.steps.append(self._step(number, load))
 
@@ -96,10 +96,6 @@ class PlateJob:
             key, sentence, lambda counts, taken: self._load(number, channels, counts, taken), channels,
             seconds=PERSON_S if load.person else 3.0,
         )  # fmt: skip
-
-    def _zero(self, counts: Array, taken: Sequence[Taken]) -> Judgement:
-        moves = max(movement(counts[:, c]) for c in self._on_plates)
-        return Judgement(moves <= 1, True, say("guide.stands" if moves <= 1 else "guide.moves"))
 
     def _load(
         self, number: int, channels: tuple[int, ...], counts: Array, taken: Sequence[Taken]
@@ -118,17 +114,19 @@ class PlateJob:
         if load.person:
             half = len(counts) // 2
             apart = counts[:half].mean(axis=0) - counts[-half:].mean(axis=0)
-            moves = abs(float(apart[list(channels)].sum())) / (PERSON_MOVES * carried)
+            stands = abs(float(apart[list(channels)].sum())) <= PERSON_MOVES * carried
+            now = Judgement(stands, True, say("guide.stands" if stands else "guide.moves"))
         else:
-            moves = max(movement(counts[:, c], carried) for c in channels)
-        words = say("guide.stands" if moves <= 1 else "guide.moves")
+            now = standing(counts, channels, carried)
         kg = self._kg(channels, above)
         if kg is None:
-            return Judgement(moves <= 1, True, words)
+            return now
         wanted = load.applied_n / GRAVITY
         if abs(kg - wanted) > WRONG_LOAD * wanted:
-            return Judgement(moves <= 1, False, say("guide.wrong-mass", kg=kg, wanted=wanted), alarm=True)
-        return Judgement(moves <= 1, True, say("guide.reads", reads=say("guide.kg", kg=kg), moving=words))
+            return Judgement(
+                now.stands, False, say("guide.wrong-mass", kg=kg, wanted=wanted), alarm=now.stands
+            )
+        return replace(now, words=say("guide.reads", reads=say("guide.kg", kg=kg), moving=now.words))
 
     def _kg(self, channels: tuple[int, ...], above: Array) -> float | None:
         """What the plate's cells show, by calibration and the zero of this job."""

@@ -10,7 +10,7 @@ import numpy.typing as npt
 from balance.calibration import Calibration
 from balance.guiding.fresh_forces import FreshForces
 from balance.guiding.guide import Judge, Judgement, Step, Taken
-from balance.guiding.steadiness import movement
+from balance.guiding.steadiness import empty
 from balance.placing import LEAST_PRESS_N, PRESSES, End, Press
 from balance.rig import Rig, Side
 from balance.verifying.places import Placed, measure
@@ -33,17 +33,13 @@ class PressJob:
         self._forces = FreshForces(rig, calibration)
         self._of: dict[Side, tuple[int, ...]] = {s: tuple(rig.cells[i].channel for i in rig.foot_cells(s)) for s in sides}  # fmt: skip
         everything = tuple(c for channels in self._of.values() for c in channels)
-        self.steps = [Step("zero", say("guide.plates-empty"), self._zero, everything, asks=True)]
+        self.steps = [Step("zero", say("guide.plates-empty"), empty(everything), everything, asks=True)]
         for side in sides:
             for end in ENDS:
                 for time in range(1, PRESSES + 1):
                     what = say(f"guide.press-{end}", side=side, time=time, of=PRESSES, least=LEAST_PRESS_N)
                     self.steps.append(Step(f"{side} {end} {time}", what, self._press(side), self._of[side], SECONDS))  # fmt: skip
                     self.steps.append(Step(f"{side} {end} {time} let go", say("guide.let-go"), self._release(side), self._of[side], RELEASED_S))  # fmt: skip
-
-    def _zero(self, counts: Array, taken: Sequence[Taken]) -> Judgement:
-        moves = max(movement(counts[:, c]) for channels in self._of.values() for c in channels)
-        return Judgement(moves <= 1, True, say("guide.stands" if moves <= 1 else "guide.moves"))
 
     def _press(self, side: Side) -> Judge:
         def judge(counts: Array, taken: Sequence[Taken]) -> Judgement:

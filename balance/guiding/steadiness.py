@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
+
+from balance.guiding.guide import Judge, Judgement, Taken
+from balance.words import say
 
 Array = npt.NDArray[np.float64]
 
@@ -12,15 +17,24 @@ LEAST_COUNTS = (
 )
 OF_THE_LOAD = 0.0005  # a load's reading may move by so much of itself; tool default, a tenth of the limits of a calibration
 TIMES_NOISE = 2.0  # an SD beyond so many times the conversions' own noise is movement; tool default
+NORMAL_MEDIAN = 0.6745  # of |x| for a normal x of SD 1
 ERRORS = 4.0  # the halves of a window differ by chance by less than so many standard errors
 
 
 def noise_counts(counts: Array) -> float:
-    """Noise of the conversions alone, from their differences one to the next (von Neumann's estimate), (n,) to counts.
-    Repeats of one conversion are left out."""
-    steps = np.diff(counts)
+    """SD of the conversions' own noise, (n,) to counts: from the median |difference| of one to the next, so that a step within the
+    window does not pass for noise. Repeats of one conversion are left out."""
+    steps = np.abs(np.diff(counts))
     steps = steps[steps != 0]
-    return float(np.sqrt(np.mean(steps**2) / 2)) if len(steps) else 0.0
+    return float(np.median(steps)) / NORMAL_MEDIAN / 2**0.5 if len(steps) else 0.0
+
+
+def drift_counts(counts: Array, load_counts: float = 0.0) -> float | None:
+    """Counts in the time of the window where the reading wanders evenly one way and does nothing else; else None."""
+    t = np.arange(len(counts)) / len(counts)
+    slope, start = np.polyfit(t, counts, 1)
+    rest = counts - (start + slope * t)
+    return float(slope) if movement(rest, load_counts) <= 1 else None
 
 
 def movement(counts: Array, load_counts: float = 0.0) -> float:
@@ -37,3 +51,24 @@ def movement(counts: Array, load_counts: float = 0.0) -> float:
     by_halves = apart / max(free, ERRORS * noise * (2 / half) ** 0.5)
     by_spread = float(np.std(counts)) / max(free, TIMES_NOISE * noise)
     return float(max(by_halves, by_spread))
+
+
+def standing(counts: Array, channels: Sequence[int], load_counts: float = 0.0) -> Judgement:
+    """Of the counts (n, m) on ``channels``: 'stands', 'still moves', or which cell wanders evenly one way."""
+    moves = {channel: movement(counts[:, channel], load_counts) for channel in channels}
+    if max(moves.values()) <= 1:
+        return Judgement(True, True, say("guide.stands"))
+    for channel in (c for c, moved in moves.items() if moved > 1):
+        drift = drift_counts(counts[:, channel], load_counts)
+        if drift is not None:
+            return Judgement(False, True, say("guide.drifts", channel=channel, drift=drift), alarm=True)
+    return Judgement(False, True, say("guide.moves"))
+
+
+def empty(channels: Sequence[int]) -> Judge:
+    """Judges a step in which nothing stands on ``channels``."""
+
+    def judge(counts: Array, taken: Sequence[Taken]) -> Judgement:
+        return standing(counts, channels)
+
+    return judge

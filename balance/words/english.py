@@ -409,6 +409,8 @@ GUIDING: dict[str, str] = {
     "guide.fault": "The converter on channel {channels} reports a fault: check the cell's plug and cable.",
     "guide.stands": "stands",
     "guide.moves": "still moves",
+    "guide.drifts": "the cell on channel {channel} wanders evenly, {drift:+.0f} counts in 3 s: it warms up, or it drifts and cannot be used; "
+    "wait ten minutes",
     "guide.reads": "{reads}, {moving}",
     "guide.counts": "{counts:+.0f} counts above the zero",
     "guide.kg": "{kg:.2f} kg",
