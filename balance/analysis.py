@@ -26,6 +26,7 @@ from balance.load_line import Lines, Setup, lines_of
 from balance.quality import Quality
 from balance.reading import LINES
 from balance.rig import SIDES
+from balance.self_checks import pieces, troubles
 from balance.stance import Stance
 from balance.trial import Trial
 from drivers.samples import SampleBlock
@@ -161,6 +162,9 @@ def _rig_notes(found: Found, block: SampleBlock, wanted_hz: float | None, applie
         quality.add("values-left-out", count=prepared.left_out)
     if not prepared.real.any():
         quality.add("too-few-samples")
+    for piece in pieces(block):
+        for trouble in troubles(piece, trial.rig, found.cells, None):
+            quality.tell(trouble.code, trouble.about, trouble.sentence)
     beyond = beyond_calibration(found.cells, prepared.largest_n)
     if beyond:
         quality.add("beyond-calibration", channels=", ".join(map(str, beyond)))

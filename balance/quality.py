@@ -28,6 +28,16 @@ LEVELS: dict[str, Level] = {
     "weight-from-trial": "note",
     "no-body-weight": "note",
     "too-few-samples": "error",
+    "cell-dead": "warning",
+    "cell-stuck": "warning",
+    "cell-saturated": "warning",
+    "cell-noisy": "warning",
+    "cell-out-of-family": "warning",
+    "cell-loaded-empty": "warning",
+    "zero-drifted": "warning",
+    "mains-hum": "warning",
+    "beyond-capacity": "warning",
+    "person-too-heavy": "warning",
     "zero-off-line": "warning",
     "zero-uncertainty-unknown": "warning",
     "mass-uncertainty-missing": "warning",
@@ -56,6 +66,12 @@ class Quality:
             self._entries[name] = entry
         if keys:
             entry["keys"] = list(dict.fromkeys([*entry.get("keys", []), *keys]))
+
+    def tell(self, code: str, about: str, text: str) -> None:
+        """An entry whose sentence is made already; once for each ``about``, in the words of the first time."""
+        self._entries.setdefault(
+            f"{code} {about}", {"level": LEVELS.get(code, "note"), "code": code, "text": text}
+        )
 
     def __contains__(self, code: str) -> bool:
         return any(entry["code"] == code for entry in self._entries.values())

@@ -16,12 +16,14 @@ import numpy.typing as npt
 
 from balance import __version__
 from balance.calibration import Calibration, against_board
+from balance.forces import cell_forces
 from balance.monitor import Monitor
 from balance.protocols import Protocol
 from balance.protocols.protocol import State, after
 from balance.reading import PARTS, Played, Snapshot
-from balance.recording import Recorder, next_folder
+from balance.recording import Recorder, next_folder, note_zero_after
 from balance.rig import SIDES, Rig
+from balance.self_checks import DRIFT_TIMES, SelfWatch
 from balance.stance import Stance
 from balance.tail import Tail
 from balance.trial import Orthosis, Posture, Subject, Trial
@@ -72,6 +74,17 @@ class LiveState:
     subject: str | None = None
     readings: int = 0
     playback: Played | None = None
+    troubles: tuple[str, ...] = ()  # what is wrong with the rig now, in sentences
+
+    @property
+    def notices(self) -> list[str]:
+        """What a view says in words, the most urgent first: what stopped, what is wrong now, what happened last."""
+        beyond = self.snapshot.beyond_calibration if self.snapshot else ()
+        said = [self.problem] if self.problem else []
+        said += self.troubles
+        if beyond:
+            said.append(say("quality.beyond-calibration", channels=", ".join(map(str, beyond))))
+        return [*said, *self.messages[-1:]]
 
 
 @dataclass
@@ -129,6 +142,9 @@ class Session:
         self._problem: str | None = None
         self._told = False
         self._readings = 0
+        self._watch: SelfWatch | None = None
+        self._was_zeroed = False
+        self._since_zero: list[Path] = []  # recordings closed since the last zero
         self._clock = ClockWatch()
         self._last_us = 0
         self._thread = threading.Thread(target=self._run, name="reader", daemon=True)
@@ -169,6 +185,7 @@ class Session:
         self._source.close()
 
     def _new_monitor(self, info: BoardInfo) -> Monitor:
+        self._watch = SelfWatch(self.rig, cell_forces(self.rig, self.calibration), info.rate_hz)
         subject = self.described.subject
         weight = subject.body_weight_n if subject else None
         given = subject.body_weight_uncertainty_n if subject else None
@@ -226,6 +243,7 @@ class Session:
             self._raw.append(block)
             while len(self._raw) > 1 and self._last_us - int(self._raw[0].board_us[-1]) > ZERO_S * 1e6:
                 self._raw.popleft()
+            self._watch_itself(block)
             if reading.snapshots:
                 self._snapshot = reading.snapshots[-1]
             if len(reading.sequence):
@@ -235,6 +253,16 @@ class Session:
         if over:
             self.end_trial()
         self._news()
+
+    def _watch_itself(self, block: SampleBlock) -> None:
+        """What is wrong with the rig; new in a trial, it is also an event of the recording."""
+        if self._watch is None:
+            return
+        before = {(one.code, one.about) for one in self._watch.now}
+        if self._watch.feed(block) and self._running is not None:
+            for one in self._watch.now:
+                if (one.code, one.about) not in before:
+                    self._running.recorder.event(int(block.board_us[-1]), "fault", one.sentence)
 
     def _record(self, block: SampleBlock) -> bool:
         """Hands the block to the recorder; True where the trial's time is over."""
@@ -342,6 +370,7 @@ class Session:
             if running is None:
                 return None
             self._recorded = running.recorder.close(self._clock.report())
+            self._since_zero.append(self._recorded)
             self._problem = running.recorder.problem or self._problem
             self._state = after(after(self._state, "end"), "again")
         self.trial_over.set()
@@ -411,11 +440,38 @@ class Session:
             channels = self.rig.channels
             mean = {c: float(counts[:, c].mean()) for c in channels}
             spread = {c: float(counts[:, c].std(ddof=1) / len(counts) ** 0.5) for c in channels}
+            drift = self._drift(mean)
+            self._note_zero_after(mean, counts.shape[1])
             self.calibration = self.calibration.with_zeros(mean, spread)
             self._monitor = self._new_monitor(self._info)
-            self._messages.append(say("session.zeroed"))
+            self._was_zeroed = True
+            self._messages.append(drift)
         self._news()
         return None
+
+    def _drift(self, zero_counts: dict[int, float]) -> str:
+        """What the new zero says of the last one, while whoever was measured is still there."""
+        if not self._was_zeroed:
+            return say("session.zeroed")
+        moved_n = {
+            cell.under: (zero_counts[cell.channel] - known.zero_counts) * known.newton_per_count
+            for cell in self.rig.cells
+            for known in [self.calibration.of(cell.channel)]
+        }
+        under = max(moved_n, key=lambda name: abs(moved_n[name]))
+        limit = DRIFT_TIMES * self.rig.zero_drift_n
+        key = "session.zero-drifted" if abs(moved_n[under]) > limit else "session.zeroed-again"
+        return say(key, under=under, moved=moved_n[under], limit=limit)
+
+    def _note_zero_after(self, zero_counts: dict[int, float], channels: int) -> None:
+        """The recordings since the last zero learn their zero afterwards."""
+        after = [zero_counts.get(channel) for channel in range(channels)]
+        for folder in self._since_zero if self._was_zeroed else ():
+            try:
+                note_zero_after(folder, after)
+            except OSError as error:
+                self._problem = say("recording.write", folder=folder, reason=error.strerror or str(error))
+        self._since_zero.clear()
 
     def _zero_refusal(self, counts: npt.NDArray[np.int64]) -> str | None:
         for cell in self.rig.cells:
@@ -462,4 +518,5 @@ class Session:
                 subject=self.described.subject.code if self.described.subject else None,
                 readings=self._readings,
                 playback=Played(played.position_s, played.duration_s, played.is_paused) if played else None,
+                troubles=tuple(one.sentence for one in self._watch.now) if self._watch else (),
             )

@@ -163,6 +163,8 @@ class Sensitivities:
 
         Every point is Σ f·q/Σ f of forces at places q, so ∂r/∂f = (q − r)/Σ f.
         """
+        if not names:
+            return {}
         lines, levers, named = self.lines, self._levers, self.sources.named
         n, k = len(lines.feet_n), len(names)
         loads = {

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import textwrap
 from collections.abc import Callable
 from pathlib import Path
 
@@ -115,10 +116,6 @@ def facts(snapshot: Snapshot | None) -> list[str]:
         snapshot.unmeasured_n, snapshot.unmeasured_n_u, snapshot.unmeasured_beyond_limit
     )
     lines.append(say("terminal.elsewhere", words=held))
-    if snapshot.beyond_calibration:
-        lines.append(
-            say("quality.beyond-calibration", channels=", ".join(map(str, snapshot.beyond_calibration)))
-        )
     return lines
 
 
@@ -137,7 +134,7 @@ def picture(state: LiveState, stance: Stance) -> str:
     for side in SIDES:
         rows += [say("terminal.side", side=side), *lane(stance, side, snapshot)]
     rows += [say("terminal.legend"), "", *facts(snapshot), ""]
-    rows += [state.problem] if state.problem else list(state.messages[-1:])
+    rows += [line for notice in state.notices[:2] for line in textwrap.wrap(notice, WIDTH)]
     rows = [line for row in rows for line in [row[:WIDTH]]]
     rows = rows[:21] + [""] * max(0, 21 - len(rows))
     keys = "terminal.keys" if state.playback is None else "terminal.keys-replay"

@@ -12,8 +12,9 @@ import numpy.typing as npt
 from balance.calibrating.evaluate import LATE_S
 from balance.calibrating.points import AppliedPoint
 from balance.guiding.guide import Judgement, Step, Taken
-from balance.guiding.steadiness import movement, noise_counts, standing
+from balance.guiding.standing import standing
 from balance.rig import Cell, Rig
+from balance.steadiness import movement, noise_counts
 from balance.words import say
 
 Array = npt.NDArray[np.float64]

@@ -11,7 +11,7 @@ import numpy.typing as npt
 from balance.calibration import Calibration
 from balance.guiding.fresh_forces import FreshForces
 from balance.guiding.guide import Judge, Judgement, Step, Taken
-from balance.guiding.steadiness import empty
+from balance.guiding.standing import empty
 from balance.rig import SIDES, Rig, Side
 from balance.words import say
 

@@ -150,6 +150,8 @@ class Guide:
         if whole and self._judgement.expected and not (step.asks and self._asks):
             self._take(step, window)
             return True
+        if whole and step.asks and self._judgement.expected:
+            self.words = say("guide.press-enter", words=self.words)
         return False
 
     @property

@@ -12,8 +12,9 @@ from balance.calibration import Calibration
 from balance.guiding.cells import CHANGE_TIMES_NOISE, LEAST_CHANGE_COUNTS
 from balance.guiding.fresh_forces import FreshForces
 from balance.guiding.guide import Judgement, Step, Taken
-from balance.guiding.steadiness import empty, noise_counts, standing
+from balance.guiding.standing import empty, standing
 from balance.rig import Rig
+from balance.steadiness import noise_counts
 from balance.verifying.places import APPLIED_U, PLACE_U_MM, Placed, nearest_part, parts_of
 from balance.words import say
 

@@ -10,7 +10,7 @@ import numpy.typing as npt
 from balance.calibration import Calibration
 from balance.guiding.fresh_forces import FreshForces
 from balance.guiding.guide import Judge, Judgement, Step, Taken
-from balance.guiding.steadiness import empty
+from balance.guiding.standing import empty
 from balance.placing import LEAST_PRESS_N, PRESSES, End, Press
 from balance.rig import Rig, Side
 from balance.verifying.places import Placed, measure

@@ -2,6 +2,15 @@
 
 from balance.recording.reading import Event, Recording, find_recordings, read_recording
 from balance.recording.repairing import repair
-from balance.recording.writing import Recorder, next_folder
+from balance.recording.writing import Recorder, next_folder, note_zero_after
 
-__all__ = ["Event", "Recorder", "Recording", "find_recordings", "next_folder", "read_recording", "repair"]
+__all__ = [
+    "Event",
+    "Recorder",
+    "Recording",
+    "find_recordings",
+    "next_folder",
+    "note_zero_after",
+    "read_recording",
+    "repair",
+]

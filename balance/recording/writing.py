@@ -54,6 +54,13 @@ def trial_text(data: dict[str, Any]) -> str:
     return json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
 
 
+def note_zero_after(folder: Path, zero_after_counts: list[float | None]) -> None:
+    """Adds the zero that was taken after the person had left to a closed recording; its samples stay as they are."""
+    path = folder / "trial.json"
+    data = json.loads(path.read_text(encoding="utf-8"))
+    write_private(path, trial_text({**data, "zero_after_counts": zero_after_counts}))
+
+
 class Recorder:
     """One recording being written. ``put`` and ``event`` may be called from one thread and never wait.
 
@@ -104,9 +111,7 @@ class Recorder:
         except queue.Full:
             self.problem = self.problem or say("recording.overflow", folder=self.folder)
 
-    def close(
-        self, clock: dict[str, float] | None = None, zero_after_counts: list[float | None] | None = None
-    ) -> Path:
+    def close(self, clock: dict[str, float] | None = None) -> Path:
         """Writes what is queued, the counts and the checksum, and closes as complete (interrupted after a problem).
 
         clock: how the board's clock ran against the host's, noted beside what the board said of itself.
@@ -123,8 +128,6 @@ class Recorder:
             self._data["samples"] = {"file": "samples.csv", "rows": None, "sha256": None}
         if clock is not None:
             self._data["board"] = {**(self._data.get("board") or {}), **clock}
-        if zero_after_counts is not None:
-            self._data["zero_after_counts"] = zero_after_counts
         try:
             write_private(self.folder / "trial.json", trial_text(self._data))
         except OSError as error:

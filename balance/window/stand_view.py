@@ -42,6 +42,9 @@ class StandView(QWidget):
         self._link.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self._message = label(round(middle * 0.85), p.INK)
         self._message.setAccessibleName("message")
+        self._message.setMinimumHeight(
+            round(2.6 * 0.85 * middle)
+        )  # two lines: nothing jumps when a second one comes
         self.lanes = LanesView(stance, braced, scale)
         # Made when first asked for: the first frame comes sooner.
         self._unmade: dict[int, Callable[[], QWidget]] = {
@@ -142,7 +145,7 @@ class StandView(QWidget):
         delay = state.snapshot.delay_ms if state.snapshot else 0.0
         _set(self._link, say(f"window.link-{state.link}", rate=state.rate_hz, delay=delay))
         _set(self._keys, say("window.keys" if state.playback is None else "window.keys-replay"))
-        _set(self._message, state.problem or (state.messages[-1] if state.messages else " "))
+        _set(self._message, "\n".join(state.notices[:2]) or " ")
         snapshot = None if state.link == "lost" else state.snapshot
         picture = self.pictures.currentWidget()
         if isinstance(picture, LanesView | FrontView | FloorView):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -64,6 +65,20 @@ def test_cuts_change_no_bit(cut: int) -> None:
         assert a.lines == b.lines
         assert a.total_n_u == b.total_n_u
         assert a.probability_on_feet == b.probability_on_feet
+
+
+@pytest.mark.parametrize("lifted", [("left", "right"), ("left",), ("right",)])
+def test_empty_plates_and_a_foot_in_the_air_are_states_not_faults(lifted: tuple[str, ...]) -> None:
+    samples = a_stream()
+    counts = samples.counts.copy()
+    for i, cell in enumerate(FLOOR.rig.cells):
+        if cell.side in lifted and not cell.is_crutch:
+            counts[:, cell.channel] = round(FLOOR.calibration.of(i).zero_counts)
+    snapshot = live(replace(samples, counts=counts), 80)[-1].snapshots[-1]
+    for side in ("left", "right"):
+        assert (side in snapshot.point_mm) == (side not in lifted)
+    assert ("feet" in snapshot.point_mm) == (len(lifted) < 2)
+    assert (snapshot.left_pct is None) == (len(lifted) == 2)
 
 
 def test_a_long_gap_starts_the_filter_anew() -> None:

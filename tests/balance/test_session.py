@@ -3,20 +3,26 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
+from balance import demo
+from balance.analysis import findings
 from balance.command_line.setting_up import demo_floor
 from balance.files import FileProblem
 from balance.protocols import ALL, by_name
 from balance.protocols.protocol import TRANSITIONS, Cue, Protocol, after, diagram
 from balance.recording import read_recording
-from balance.session import Described, Session
+from balance.session import CalibrationRefused, Described, Session
+from balance.simulated_person import SimulatedPerson, read_scenario
+from balance.simulated_person.loads import PersonLoads
 from balance.trial import Subject
 from drivers.recorded_board import RecordedBoard
 from drivers.samples import BoardInfo, LinkEvent, SampleBlock, concatenate
-from drivers.simulated_board.board import LinkFaults
+from drivers.simulated_board.board import LinkFaults, SimulatedBoard
+from drivers.simulated_board.electronics import Electronics
 from drivers.simulated_board.source import SimulatedSource
 from tests.drivers.test_sources import INFO, a_board, drain
 
@@ -186,3 +192,90 @@ def test_a_live_board_has_no_replay_keys() -> None:
     session.play("back")
     assert session.latest().playback is None
     session.stop()
+
+
+# --- zeros before and after ---
+
+
+class Attended:
+    """A source during which somebody does something: ``actions`` by second of the board's clock."""
+
+    def __init__(self, inner: SimulatedSource, actions: dict[float, Callable[[], object]]) -> None:
+        self._inner, self._actions = inner, sorted(actions.items())
+        self.stop, self.close, self.open = inner.stop, inner.close, inner.open
+
+    def read(self) -> list[SampleBlock | LinkEvent]:
+        items = self._inner.read()
+        newest = max((int(i.board_us[-1]) for i in items if isinstance(i, SampleBlock)), default=0)
+        while self._actions and newest >= self._actions[0][0] * 1e6:
+            self._actions.pop(0)[1]()
+        return items
+
+
+@pytest.mark.parametrize("drift_n_in_10_min", [0.3, 60.0])
+def test_a_zero_after_the_person_left_goes_into_the_trials_since_the_last_one(tmp_path: Path, drift_n_in_10_min: float) -> None:  # fmt: skip
+    scenario = read_scenario(demo.path("quiet.toml")).model_copy(
+        update={"seconds": 40.0, "arrives_s": 5.0, "leaves_s": 20.0}
+    )
+    person = SimulatedPerson(FLOOR.rig, FLOOR.stance, scenario, 3)
+    electronics = Electronics(
+        drift_n_in_10_min=drift_n_in_10_min, creep_pct=0.0, hysteresis_pct_of_capacity=0.0
+    )
+    board = SimulatedBoard(PersonLoads(person, FLOOR.calibration), 80.0, 3, electronics)
+    said: list[str] = []
+    session: Session
+
+    source = Attended(
+        SimulatedSource(board, 40.0),
+        {
+            4.0: lambda: said.append(session.zero() or session.latest().messages[-1]),
+            10.0: lambda: session.begin_trial(ALL["free"], 8.0),
+            19.0: lambda: said.append(session.zero() or session.latest().messages[-1]),
+            30.0: lambda: said.append(session.zero() or session.latest().messages[-1]),
+        },
+    )
+    session = Session(source, FLOOR.rig, FLOOR.stance, FLOOR.calibration, described=Described(subject=Subject(code="T1")), out=tmp_path)  # fmt: skip
+    session.start()
+    assert session.finished.wait(60)
+    session.stop()
+    assert session.latest().problem is None
+    assert "No zero" in said[1]
+    folder = session.latest().recorded
+    assert folder is not None
+    trial = read_recording(folder).trial
+    assert trial.zero_after_counts is not None
+    for cell in FLOOR.rig.cells:
+        known = trial.calibration.of(cell.channel)
+        moved_n = (trial.zero_after_counts[cell.channel] - known.zero_counts) * known.newton_per_count
+        assert abs(moved_n) == pytest.approx(drift_n_in_10_min * 26 / 600, abs=0.03)
+    assert said[0] == "zero taken"
+    assert ("drifted" in said[2]) == (drift_n_in_10_min > 1)
+    assert ("trials between know it" in said[2]) == (drift_n_in_10_min < 1)
+
+
+def test_a_board_at_another_gain_is_refused_and_another_board_is_said() -> None:
+    info = a_session(None).open()
+    at_gain = FLOOR.calibration.model_copy(update={"gain": 64})
+    with pytest.raises(CalibrationRefused, match="gain of 64, and this board runs at 128"):
+        Session(SimulatedSource(a_board(), 1.0), FLOOR.rig, FLOOR.stance, at_gain).open()
+    elsewhere = FLOOR.calibration.model_copy(update={"gain": 128, "board_id": "00112233aabbccdd"})
+    session = Session(SimulatedSource(a_board(), 1.0), FLOOR.rig, FLOOR.stance, elsewhere)
+    session.open()
+    assert any(
+        f"made on board 00112233aabbccdd; this is board {info.board_id}" in m
+        for m in session.latest().messages
+    )
+
+
+def test_a_fault_of_a_cell_is_seen_live_and_becomes_an_event_and_a_remark(tmp_path: Path) -> None:
+    board = a_board(faults=LinkFaults(stuck_channel=2))
+    session = Session(SimulatedSource(board, 9.0), FLOOR.rig, FLOOR.stance, FLOOR.calibration, described=Described(subject=Subject(code="T1")), out=tmp_path)  # fmt: skip
+    session.open()
+    folder = session.begin_trial(ALL["free"], 8.0)
+    session.start()
+    assert session.finished.wait(30)
+    session.stop()
+    assert any("channel 2) repeats one reading" in notice for notice in session.latest().notices)
+    recording = read_recording(folder)
+    assert [e.kind for e in recording.events if "repeats one reading" in e.detail] == ["fault"]
+    assert "cell-stuck" in [entry["code"] for entry in findings(recording)["quality"]]

@@ -21,9 +21,9 @@ from balance.guiding.guide import Guide, Taken
 from balance.guiding.kept import keep, kept
 from balance.guiding.plates import PlateJob, masses_on_marks, person_on_marks
 from balance.guiding.pressing import PressJob
-from balance.guiding.steadiness import drift_counts, movement, noise_counts
 from balance.placing import pressed_stance
 from balance.rig import SIDES
+from balance.steadiness import drift_counts, movement, noise_counts
 from balance.verifying.causes import causes
 from balance.verifying.places import measure, verification
 from drivers.samples import LinkEvent, SampleBlock
