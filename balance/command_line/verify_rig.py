@@ -42,6 +42,7 @@ def run(
     if daily:
         _daily(calibration, the_rig, known, port, form)
         return
+    drifts: list[str] = []
     if source is not None:
         placed = read_placed(source, the_rig)
     elif mass_kg is not None:
@@ -51,15 +52,16 @@ def run(
         job = PlateJob(the_rig, masses_on_marks(the_rig, [mass_kg], mass_uncertainty_kg, gravity), known)
         taken, info = run_guided(board(port), job.steps, say("guide.job-verify"))
         refuse_other_board(calibration, known, info)
-        known = known.with_zeros(dict(enumerate(taken[0].counts.tolist())))
-        placed = job.placed(taken)[1:]
+        known = known.with_zeros(job.zeros(taken))
+        placed = [place for place in job.placed(taken) if place.applied_n]
+        drifts = _drifts(the_rig, job.drifted_n(taken))
     else:
         raise wrong("command.verify-from")
     places = measure(placed, the_rig, known)
     data = verification(places)
     why = causes(places, the_rig)
-    data["causes"] = [cause.sentence for cause in why]
-    if not data["agrees"] and not why:
+    data["causes"] = [*drifts, *(cause.sentence for cause in why)]
+    if not data["agrees"] and not data["causes"]:
         data["causes"] = [say("verify.unexplained")]
     if any(place.ml_mm is None for place in places):
         keys = ["places.cop_ml_mm", "places.cop_ml_error_mm", "places.cop_ml_uncertainty_mm"]
@@ -69,8 +71,20 @@ def run(
     if figure is not None:
         result(picture(places, the_rig), figure)
     result(strict_json(data) if form is Format.json else "\n".join(_lines(data)))
-    if not data["agrees"]:
+    if drifts or not data["agrees"]:
         raise typer.Exit(1)
+
+
+def _drifts(rig: Rig, moved_n: dict[int, float]) -> list[str]:
+    """A sentence for each cell whose zero moved too far."""
+    from balance.self_checks import DRIFT_TIMES
+
+    limit = DRIFT_TIMES * rig.zero_drift_n
+    return [
+        say("verify.drifted", cell=say("verify.cell", channel=c.channel, under=c.under), moved=moved_n[c.channel], limit=limit)
+        for c in rig.cells
+        if abs(moved_n.get(c.channel, 0.0)) > limit
+    ]  # fmt: skip
 
 
 def _daily(file: Path, rig: Rig, known: Calibration, port: str | None, form: Format) -> None:
@@ -105,5 +119,13 @@ def _lines(data: dict[str, object]) -> list[str]:
     if len(causes) > 1:
         lines.append(say("verify.several"))
     lines += [say("summary.quality", text=sentence) for sentence in causes]
-    lines.append(say("verify.agrees" if data["agrees"] else "verify.disagrees"))
+    lines.append(
+        say(
+            "verify.agrees"
+            if data["agrees"] and not causes
+            else "verify.disagrees"
+            if not data["agrees"]
+            else "verify.drifts"
+        )
+    )
     return lines

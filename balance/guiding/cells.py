@@ -22,6 +22,7 @@ Array = npt.NDArray[np.float64]
 LEAST_CHANGE_COUNTS = 500.0  # a load that moves its cell by less was not put on; tool default
 CHANGE_TIMES_NOISE = 20.0  # the same, for noisy cells; tool default
 WRONG_MASS = 0.05  # of the mass: a reading further off is not taken by itself; tool default
+NEWEST = 10  # of a window that moves its last tenth is shown
 ZERO_OFF = 0.02  # of the largest load: a cell that returns to no nearer than this is not empty; tool default
 
 
@@ -102,6 +103,8 @@ class CellJob:
         column, zero = counts[:, channel], self._zero_counts(channel, taken)
         above = float(column.mean()) - zero
         now = standing(counts, (channel,), above)
+        if not now.stands:  # what is shown meanwhile is what is there now
+            above = float(column[-max(len(column) // NEWEST, 1) :].mean()) - zero
         kg = self._kg(channel, above, taken)
         reads = say("guide.counts", counts=above) if kg is None else say("guide.kg", kg=kg)
         changes = np.abs(counts.mean(axis=0) - taken[-1].counts)
@@ -114,9 +117,9 @@ class CellJob:
                     False, False, say("guide.other-cell", other=other, channel=channel), alarm=True
                 )
             return Judgement(False, False, say("guide.put-on", reads=reads))
-        if kg is not None and abs(kg - load.mass_kg) > WRONG_MASS * load.mass_kg:
+        if now.stands and kg is not None and abs(kg - load.mass_kg) > WRONG_MASS * load.mass_kg:
             return Judgement(
-                now.stands, False, say("guide.wrong-mass", kg=kg, wanted=load.mass_kg), alarm=now.stands
+                now.stands, False, say("guide.wrong-mass", kg=kg, wanted=load.mass_kg), alarm=True
             )
         return replace(now, words=say("guide.reads", reads=reads, moving=now.words))
 

@@ -14,7 +14,7 @@ from balance.guiding.fresh_forces import FreshForces
 from balance.guiding.guide import Judgement, Step, Taken
 from balance.guiding.standing import empty, standing
 from balance.rig import Rig
-from balance.steadiness import noise_counts
+from balance.steadiness import movement, noise_counts
 from balance.verifying.places import APPLIED_U, PLACE_U_MM, Placed, nearest_part, parts_of
 from balance.words import say
 
@@ -74,7 +74,7 @@ def person_on_marks(rig: Rig, kg: float, u_kg: float, gravity: float) -> list[On
 
 
 class PlateJob:
-    """Zero with all plates empty, then the loads one after the other.
+    """Zero with all plates empty, the loads one after the other, zero again.
 
     calibration: where the cells are calibrated, loads are shown and checked in kg; None while they are not.
     """
@@ -87,16 +87,35 @@ class PlateJob:
         self.steps = [Step("zero", say("guide.all-empty"), empty(channels), channels, asks=True)]
         for number, load in enumerate(self.loads):
             self.steps.append(self._step(number, load))
+        self.steps.append(Step("zero again", say("guide.all-empty-again"), self._empty_again, channels))
 
     def _step(self, number: int, load: OnPlace) -> Step:
-        part = nearest_part(self.rig, load.ap_mm, load.ml_mm)
-        channels = tuple(self.rig.cells[i].channel for i in self.rig.cells_of[part])
+        part, channels = nearest_part(self.rig, load.ap_mm, load.ml_mm), self._of(load)
         key = f"{part} {load.ap_mm:g} {load.ml_mm:g} {load.applied_n:.1f}"
         sentence = say("guide.person-there" if load.person else "guide.mass-there", kg=load.applied_n / GRAVITY, part=part, ap=load.ap_mm, ml=load.ml_mm)  # fmt: skip
         return Step(
             key, sentence, lambda counts, taken: self._load(number, channels, counts, taken), channels,
             seconds=PERSON_S if load.person else 3.0,
         )  # fmt: skip
+
+    def _empty_again(self, counts: Array, taken: Sequence[Taken]) -> Judgement:
+        now = standing(counts, self._on_plates)
+        last = list(self._of(self.loads[-1]))
+        still = np.abs(counts.mean(axis=0) - taken[-1].counts)[last].max() < LEAST_CHANGE_COUNTS
+        return Judgement(False, False, say("guide.still-there")) if still else now
+
+    def zeros(self, taken: Sequence[Taken]) -> dict[int, float]:
+        """Counts of the empty cells by channel: the mean of before and after."""
+        return dict(enumerate(((taken[0].counts + taken[-1].counts) / 2).tolist()))
+
+    def drifted_n(self, taken: Sequence[Taken]) -> dict[int, float]:
+        """Newtons by which each cell's zero moved from the first step to the last, by channel; needs the calibration."""
+        moved = taken[-1].counts - taken[0].counts
+        return {} if self._forces is None else {c: self._forces.on([c], moved) for c in self._on_plates}
+
+    def _of(self, load: OnPlace) -> tuple[int, ...]:
+        part = nearest_part(self.rig, load.ap_mm, load.ml_mm)
+        return tuple(self.rig.cells[i].channel for i in self.rig.cells_of[part])
 
     def _load(
         self, number: int, channels: tuple[int, ...], counts: Array, taken: Sequence[Taken]
@@ -108,7 +127,11 @@ class PlateJob:
         others = [c for c in self._on_plates if c not in channels]
         if float(changes.max()) < least or max(abs(above[c]) for c in channels) < least:
             moved = max(others, key=lambda c: abs(above[c]), default=None)
-            if moved is not None and abs(above[moved]) >= least and changes[moved] >= least:
+            if (
+                moved is not None
+                and min(abs(above[moved]), changes[moved]) >= least
+                and movement(counts[:, moved], above[moved]) <= 1
+            ):
                 return Judgement(False, False, say("guide.other-plate", channel=moved), alarm=True)
             return Judgement(False, False, say("guide.put-there"))
         carried = float(np.abs(above[list(channels)]).sum())
@@ -134,12 +157,12 @@ class PlateJob:
         return None if self._forces is None else self._forces.on(channels, above) / GRAVITY
 
     def placed(self, taken: Sequence[Taken]) -> list[Placed]:
-        """The readings as places, each with the counts of all channels; the zero as a place without load."""
-        zero = Placed(0.0, 0.0, 0.0, tuple(taken[0].counts.tolist()), 0.0, 0.0)
+        """The readings as places, each with the counts of all channels; the two zeros as places without load."""
+        zeros = [Placed(0.0, 0.0, 0.0, tuple(one.counts.tolist()), 0.0, 0.0) for one in (taken[0], taken[-1])]
         return [
-            zero,
+            *zeros,
             *(
                 Placed(load.ap_mm, load.ml_mm, load.applied_n, tuple(one.counts.tolist()), load.place_u_mm, load.applied_u_n)
-                for load, one in zip(self.loads, taken[1:], strict=False)
+                for load, one in zip(self.loads, taken[1:-1], strict=True)
             ),
         ]  # fmt: skip

@@ -93,7 +93,9 @@ class Hidden(Described):
     """What is wrong with the rig, unknown to its files."""
 
     gain: list[Gain] = Field(default_factory=list)
-    swapped: tuple[int, int] | None = None  # channels whose plugs are exchanged
+    swapped: list[int] | None = Field(
+        default=None, min_length=2, max_length=2
+    )  # channels whose plugs are exchanged
     drifting: list[Drifting] = Field(default_factory=list)
 
 

@@ -326,6 +326,8 @@ CALIBRATION: dict[str, str] = {
     "it: measure its place again.",
     "verify.unexplained": "No single swap, sign, place or gain explains the errors: a plate that rocks or touches something, a cable "
     "under load, a mass beside its mark (common practice)? Look, and repeat.",
+    "verify.drifted": "The zero of {cell} moved by {moved:+.1f} N while the masses were on the plates (at most {limit:.1f} N): it drifts, and "
+    "cannot be used so. Let it warm up for ten minutes and repeat; if it still drifts, change the cell.",
     "verify.in-line": "Cells in one line do not see sideways: no ML there.",
     "verify.head": "places; errors are shown less applied, ± is {k:.2f} standard uncertainties",
     "verify.row": " {mark} {part:<12} AP {ap_mm:>6.0f} ML {ml_mm:>6.0f}: load {load_error_n:+7.2f} N (u {load_uncertainty_n:.2f}), "
@@ -334,6 +336,7 @@ CALIBRATION: dict[str, str] = {
     "AP {cop_ap_error_mm:+6.1f} mm (u {cop_ap_uncertainty_mm:.1f})",
     "verify.several": "Each of these would explain it:",
     "verify.agrees": "the rig agrees with the masses at every place",
+    "verify.drifts": "the loads agree at every place, but the rig does not hold its zero",
     "verify.disagrees": "the rig does not agree with the masses",
     "verify.picture": "The plates from above: cells with their channels, places with an arrow along the error",
     "verify.times": "arrows {times:g} times as long as the errors; numbers: error of the load",
@@ -445,6 +448,8 @@ GUIDING: dict[str, str] = {
     "its tip (guided, not leaning), or press the crutch onto a verified scale until it shows {kg:g} kg and hold it there.",
     "guide.late": "Leave {kg:g} kg on {cell} and touch nothing for 3 minutes: this measures creep, which is otherwise taken as 0.3 %.",
     "guide.all-empty": "Everybody and everything off all plates.",
+    "guide.all-empty-again": "Everything off all plates again.",
+    "guide.still-there": "the last load is still there",
     "guide.plates-empty": "Everything off the plates, the shoes too.",
     "guide.mass-there": "Put {kg:g} kg on the {part} plate at AP {ap:g}, ML {ml:g} mm.",
     "guide.person-there": "The weighed person ({kg:g} kg) stands on the {part} plate around AP {ap:g}, ML {ml:g} mm, with both feet, still, "
