@@ -14,6 +14,7 @@ from pathlib import Path
 from pydantic import Field
 
 from balance.files import Described, read_toml
+from balance.words import say
 
 CLASS_D_PCT = {  # of capacity, OIML R 60-1:2021, class D, n = 1000, p_LC = 0.7
     "nonlinearity_pct": 0.105,
@@ -41,3 +42,9 @@ class Limits(Described):
 def read_limits(path: Path) -> Limits:
     """A limits file (TOML): the keys above, those left out keep their default. Raises FileProblem."""
     return read_toml(path, Limits)
+
+
+def source_of(name: str, limit: float) -> str:
+    """Where a limit comes from: the tool's default beside the class that it was set against, or the user's file."""
+    key = "limits.source" if limit == getattr(Limits(), name) else "limits.edited"
+    return say(key, default=limit, class_pct=CLASS_D_PCT[name])

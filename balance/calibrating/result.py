@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from balance.calibrating.evaluate import OFF_LINE_P, Evaluated, evaluate
-from balance.calibrating.limits import CLASS_D_PCT, Limits
+from balance.calibrating.limits import CLASS_D_PCT, Limits, source_of
 from balance.calibrating.points import AppliedPoint
 from balance.calibration import Calibration
 from balance.quality import Quality
@@ -124,9 +124,7 @@ def _row(c: Evaluated, limits: Limits, rig: Rig | None) -> dict[str, Any]:
             "met": None if row[name] is None else bool(abs(row[name]) <= limit),
             "of_capacity_pct": None if row[name] is None or of_capacity is None else row[name] * of_capacity,
             "class_limit_of_capacity_pct": CLASS_D_PCT[name],
-            "source": say("limits.source", default=getattr(Limits(), name), class_pct=CLASS_D_PCT[name])
-            if limit == getattr(Limits(), name)
-            else say("limits.edited", class_pct=CLASS_D_PCT[name]),
+            "source": source_of(name, limit),
         }
         for name, limit in limits.by_name.items()
     ]

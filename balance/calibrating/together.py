@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from balance.calibrating.limits import CLASS_D_PCT, Limits
+from balance.calibrating.limits import Limits, source_of
 from balance.calibrating.result import COUNTS_FOR_GAIN, CREEP_UNKNOWN_PCT
 from balance.calibration import Calibration
 from balance.quality import Quality
@@ -34,6 +34,7 @@ class Solved:
     """One plate. slopes (cells,) newtons a count in the rig's order of its cells; covariance (cells, cells) of them.
 
     rank, condition  of the equations with moments in parts of the plate's half size, columns scaled to length 1
+    zero_moved       (cells,) counts from the first zero row to the last; None with one row only
     off_n            (places,) load shown less load applied · chi2_dof  weighted sum of squares over freedoms
     """
 
@@ -43,12 +44,18 @@ class Solved:
     covariance: Array
     zero_counts: Array
     zero_u_counts: Array
+    zero_moved: Array | None
     rank: int
     condition: float
     off_n: Array
     chi2_dof: float
     loaded: list[Placed]
     largest_n: float
+
+    @property
+    def zero_return_pct(self) -> Array | None:
+        """(cells,) last zero less first zero, % of the largest load; signed."""
+        return None if self.zero_moved is None else 100 * self.zero_moved * self.slopes / self.largest_n
 
     @property
     def off_pct(self) -> float:
@@ -115,6 +122,7 @@ def _plate(part: str, cells: list[int], loaded: list[Placed], zeros: Array, rig:
         covariance=inverse @ inverse.T / np.outer(lengths, lengths) * scale,
         zero_counts=zero,
         zero_u_counts=zeros[:, channels].std(axis=0, ddof=1) if len(zeros) >= 3 else np.zeros(len(cells)),
+        zero_moved=zeros[-1, channels] - zeros[0, channels] if len(zeros) > 1 else None,
         rank=rank,
         condition=condition,
         off_n=x @ slopes - force,
@@ -138,13 +146,16 @@ def calibrate_together(placed: list[Placed], rig: Rig, limits: Limits | None = N
     """The result with the keys of ``calibrating.result.calibrate``, and ``plates``. Raises CannotTell."""
     limits, quality = limits or Limits(), Quality()
     solved = solve(placed, rig)
-    quality.add("together", "channels.nonlinearity_pct", "channels.hysteresis_pct", "channels.repeatability_pct", "channels.zero_return_pct", "channels.r2", "channels.f_test_p", "channels.zero_offset_n", "channels.zero_offset_p")  # fmt: skip
+    quality.add("together", "channels.nonlinearity_pct", "channels.hysteresis_pct", "channels.repeatability_pct", "channels.r2", "channels.f_test_p", "channels.zero_offset_n", "channels.zero_offset_p")  # fmt: skip
     quality.add("gains-correlated")
     quality.add("creep-not-measured", "channels.creep_pct", taken=CREEP_UNKNOWN_PCT)
-    for plate in solved:
-        if plate.off_pct > limits.nonlinearity_pct:
-            quality.add("limit-not-met", apart=plate.part, channel=", ".join(str(rig.cells[i].channel) for i in plate.cells), name="together_pct", value=plate.off_pct, limit=limits.nonlinearity_pct, cause=say("cause.together_pct"))  # fmt: skip
-    accepted = all(plate.off_pct <= limits.nonlinearity_pct for plate in solved)
+    rows = [_row(plate, k, rig, limits) for plate in solved for k in range(len(plate.cells))]
+    if any(row["zero_return_pct"] is None for row in rows):
+        quality.add("one-zero", "channels.zero_return_pct")
+    missed = [(row["channel"], one) for row in rows for one in row["limits"] if not one["met"]]
+    for channel, one in missed:
+        quality.add("limit-not-met", apart=f"{channel} {one['name']}", channel=channel, name=one["name"], value=one["value"], limit=one["limit"], cause=say(f"cause.{one['name']}"))  # fmt: skip
+    accepted = not missed
     heavy = [p for p in placed if p.applied_n >= COUNTS_FOR_GAIN * max(q.applied_n for q in placed)]
     made = datetime.datetime.now().astimezone()
     calibration = Calibration.model_validate(
@@ -161,7 +172,7 @@ def calibrate_together(placed: list[Placed], rig: Rig, limits: Limits | None = N
     )
     return {
         "calibration": calibration.model_dump(mode="json", by_alias=True, exclude_none=True),
-        "channels": [_row(plate, i, rig, limits) for plate in solved for i in range(len(plate.cells))],
+        "channels": rows,
         "plates": [
             {"part": p.part, "cells": len(p.cells), "places": len(p.loaded), "rank": p.rank, "condition": p.condition,
              "together_pct": p.off_pct, "chi2_dof": None if math.isnan(p.chi2_dof) else p.chi2_dof,
@@ -194,27 +205,25 @@ def _channels(plate: Solved, rig: Rig) -> list[dict[str, Any]]:
 
 def _row(plate: Solved, k: int, rig: Rig, limits: Limits) -> dict[str, Any]:
     """A channel as `bandstand calibrate` prints it: what one cell does alone is not measured."""
-    absent = ("r2", "nonlinearity_pct", "hysteresis_pct", "repeatability_pct", "zero_return_pct", "creep_pct", "f_test_p", "zero_offset_n", "zero_offset_p")  # fmt: skip
-    limit = limits.nonlinearity_pct
-    source = say("limits.source", default=limit, class_pct=CLASS_D_PCT["nonlinearity_pct"])
+    absent = ("r2", "nonlinearity_pct", "hysteresis_pct", "repeatability_pct", "creep_pct", "f_test_p", "zero_offset_n", "zero_offset_p")  # fmt: skip
+    back = plate.zero_return_pct
+    held = [("together_pct", plate.off_pct, limits.nonlinearity_pct, "nonlinearity_pct")]
+    if back is not None:
+        held.append(("zero_return_pct", float(back[k]), limits.zero_return_pct, "zero_return_pct"))
     return {
         "channel": rig.cells[plate.cells[k]].channel,
         "degree": 1,
         "points": len(plate.loaded),
         "loads": len({round(p.applied_n, 6) for p in plate.loaded}),
         **dict.fromkeys(absent),
+        "zero_return_pct": None if back is None else float(back[k]),
         "newton_per_count": float(plate.slopes[k]),
         "u_pct": 100 * math.sqrt(plate.covariance[k, k]) / abs(float(plate.slopes[k])),
         "limits": [
-            {
-                "name": "together_pct",
-                "value": plate.off_pct,
-                "limit": limit,
-                "met": plate.off_pct <= limit,
-                "source": source,
-            }
+            {"name": name, "value": value, "limit": limit, "met": abs(value) <= limit, "source": source_of(source, limit)}
+            for name, value, limit, source in held
         ],
-    }
+    }  # fmt: skip
 
 
 def together_lines(data: dict[str, Any]) -> list[str]:

@@ -77,6 +77,7 @@ class CellJob:
             load.channels,
             after_s=LATE_S if load.late else 0.0,
             asks=number == 0,
+            anchors=load.mass_kg == 0,
         )
 
     def _zero(self, number: int, counts: Array, taken: Sequence[Taken]) -> Judgement:

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -62,6 +61,7 @@ class Step:
     channels  on which a converter's fault spoils the reading
     after_s   the reading must have stood for so long before it is taken
     asks      is not taken by itself: Enter says that it is done
+    anchors   what follows is read against it: a job that was broken off goes on from here
     """
 
     key: str
@@ -71,9 +71,7 @@ class Step:
     seconds: float = 3.0
     after_s: float = 0.0
     asks: bool = False
-
-
-State = Literal["waiting", "reading", "done"]
+    anchors: bool = False
 
 
 class Guide:

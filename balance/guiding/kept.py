@@ -23,7 +23,10 @@ def keep(path: Path, day: str, steps: Sequence[Step], taken: Sequence[Taken]) ->
 
 
 def kept(path: Path, day: str, steps: Sequence[Step]) -> list[Taken]:
-    """The done steps of the same job on the same day; [] where there is no file. Raises FileProblem for another job's."""
+    """The done steps of the same job on the same day; [] where there is no file. Raises FileProblem for another job's.
+
+    Steps since the last anchor, and that one, are left out: who knows which plugs were pulled meanwhile.
+    """
     if not path.exists():
         return []
     other = FileProblem(path, say("guide.other-job", file=path))
@@ -37,4 +40,5 @@ def kept(path: Path, day: str, steps: Sequence[Step]) -> list[Taken]:
     whole = all(t.parts.ndim == 2 and len(t.parts) == PARTS and np.isfinite(t.parts).all() for t in taken)
     if not (same and in_order and whole):
         raise other
-    return taken
+    anchors = [i for i in range(len(taken)) if steps[i].anchors]
+    return taken[: anchors[-1]] if anchors else taken

@@ -157,8 +157,9 @@ class PlateJob:
         return None if self._forces is None else self._forces.on(channels, above) / GRAVITY
 
     def placed(self, taken: Sequence[Taken]) -> list[Placed]:
-        """The readings as places, each with the counts of all channels; the two zeros as places without load."""
-        zeros = [Placed(0.0, 0.0, 0.0, tuple(one.counts.tolist()), 0.0, 0.0) for one in (taken[0], taken[-1])]
+        """The readings as places, each with the counts of all channels; those of the two zeros as places without load."""
+        empty_counts = [*taken[0].parts.tolist(), *taken[-1].parts.tolist()]
+        zeros = [Placed(0.0, 0.0, 0.0, tuple(counts), 0.0, 0.0) for counts in empty_counts]
         return [
             *zeros,
             *(

@@ -138,6 +138,8 @@ class SimulatedPerson:
 
     def forces_n(self, t_s: Array) -> Array:
         """(n, cells) true force on each cell of the rig at times t_s (n,), down positive."""
+        if not self._presence(t_s).any():
+            return np.zeros((len(t_s), len(self.rig.cells)))
         truth = self.truth(t_s)
         forces = np.zeros((len(t_s), len(self.rig.cells)))
         for side in SIDES:
@@ -160,6 +162,8 @@ class SimulatedPerson:
         """(n, cells) force of the scenario's masses: on one cell alone, or through the plate that they stand on."""
         forces = np.zeros((len(t_s), len(self.rig.cells)))
         for load in self.scenario.loads:
+            if load.end_s <= t_s[0] or load.start_s >= t_s[-1]:
+                continue
             there = _ease(np.clip((t_s - load.start_s) / PUT_DOWN_S, 0, 1)) * (t_s < load.end_s)
             weight_n = load.mass_kg * GRAVITY * there
             if load.channel is not None:

@@ -469,7 +469,7 @@ GUIDING: dict[str, str] = {
     "guide.bar": "[{bar}] {words}",
     "guide.keys": "Enter take it · r the last step again · q stop",
     "guide.all-done": "All steps are done.",
-    "guide.stopped": "Stopped after step {number} of {of}. The steps that are done are kept in {file}: the same command goes on from there.",
+    "guide.stopped": "Stopped after step {number} of {of}. The steps that are done are kept in {file}: the same command goes on at the last zero.",
     "guide.stopped-plain": "Stopped after step {number} of {of}; nothing was written.",
     "guide.goes-on": "{file}: goes on after step {number} of {of}. To begin anew, remove that file.",
     "guide.other-job": "{file}: holds the steps of another job (other cells, masses or date). Go on with that one, or remove the file.",

@@ -224,9 +224,11 @@ def test_done_steps_go_on_where_they_stopped_and_only_in_the_same_job(tmp_path: 
     file = tmp_path / "calibration.json.steps"
     keep(file, "2026-03-02", job.steps, whole.taken[:4])
     back = kept(file, "2026-03-02", job.steps)
-    assert [t.key for t in back] == [t.key for t in whole.taken[:4]]
+    assert back == []  # within a cell nobody knows which plugs were pulled: it begins again at its zero
+    keep(file, "2026-03-02", job.steps, whole.taken[:9])
+    back = kept(file, "2026-03-02", job.steps)
+    assert [t.key for t in back] == [t.key for t in whole.taken[:6]]
     assert all((a.parts == b.parts).all() for a, b in zip(back, whole.taken, strict=False))
-    rigged.on_cell(0, 20.0)
     rest, _ = walk(rigged, job.steps, obeys(rigged, job), guide=Guide(job.steps, back, asks=False))
     assert calibrate(job.points(rest.taken, GRAVITY)).accepted
     for day, steps in (("2026-03-03", job.steps), ("2026-03-02", job.steps[:-1])):
@@ -297,7 +299,7 @@ def test_places_that_cannot_tell_the_cells_apart_are_refused_with_the_rank() -> 
     with pytest.raises(CannotTell, match=r"told apart|hardly tell"):
         solve(exact, RIG)
     with pytest.raises(CannotTell, match="1 loaded places"):
-        solve(placed[:3], RIG)
+        solve(placed[:7], RIG)
 
 
 @pytest.mark.parametrize(
