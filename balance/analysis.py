@@ -26,7 +26,7 @@ from balance.load_line import Lines, Setup, lines_of
 from balance.quality import Quality
 from balance.reading import LINES
 from balance.rig import SIDES
-from balance.self_checks import pieces, troubles
+from balance.self_checks import of_recording
 from balance.stance import Stance
 from balance.trial import Trial
 from drivers.samples import SampleBlock
@@ -162,9 +162,8 @@ def _rig_notes(found: Found, block: SampleBlock, wanted_hz: float | None, applie
         quality.add("values-left-out", count=prepared.left_out)
     if not prepared.real.any():
         quality.add("too-few-samples")
-    for piece in pieces(block):
-        for trouble in troubles(piece, trial.rig, found.cells, None):
-            quality.tell(trouble.code, trouble.about, trouble.sentence)
+    for trouble in of_recording(block, trial.rig, found.cells):
+        quality.tell(trouble.code, trouble.about, trouble.sentence)
     beyond = beyond_calibration(found.cells, prepared.largest_n)
     if beyond:
         quality.add("beyond-calibration", channels=", ".join(map(str, beyond)))

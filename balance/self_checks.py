@@ -34,6 +34,7 @@ Array = npt.NDArray[np.float64]
 
 WINDOW_S = 5.0  # so much is looked at at once
 EVERY_S = 1.0  # live, so often
+MOST_PIECES, HUM_PIECES = 120, 12  # of a recording
 OFTEN = 0.1  # of the samples: a fault bit on more of them is a fault of the cell; tool default
 STUCK_S = 2.0  # a 24-bit converter repeats no reading for so long; tool default
 NOISY_TIMES, NOISY_N = 5.0, 0.5  # of the other cells' median noise, and newtons; tool default
@@ -42,8 +43,9 @@ DRIFT_TIMES = 3.0  # an empty cell may be off by so many times the rig's zero_dr
 RESTING = 0.02  # of capacity: an empty plate's cell that shows more carries something; tool default
 HUM_N = 0.2  # amplitude; tool default
 HUM_TIMES = 5.0  # the amplitude beside it; tool default
-HUM_NEAR_HZ = (-0.5, -0.25, 0.0, 0.25, 0.5)  # a ceramic resonator is off by so much of 50 Hz
-HUM_BESIDE_HZ = (-2.5, -2.0, -1.5, 1.5, 2.0, 2.5)
+HUM_STEP_HZ, HUM_STEPS = 0.25, 10  # looked at up to 2.5 Hz to both sides
+HUM_NEAR = slice(HUM_STEPS - 2, HUM_STEPS + 3)  # a ceramic resonator is off by so much of 50 Hz
+HUM_BESIDE = [0, 2, 4, -5, -3, -1]
 MAINS_HZ = (50.0, 60.0)
 SLOW_SAMPLES = 15  # what is slower than their time is taken out before
 SLOWEST_ALIAS_HZ = 5.0  # slower, a person's sway would be taken for hum
@@ -60,10 +62,12 @@ class Trouble:
     sentence: str
 
 
-def troubles(block: SampleBlock, rig: Rig, cells: list[CellForce], nominal_hz: float | None) -> list[Trouble]:
+def troubles(
+    block: SampleBlock, rig: Rig, cells: list[CellForce], nominal_hz: float | None, *, hum: bool = True
+) -> list[Trouble]:
     """What is wrong in a stretch of some seconds (at least 2 s; []: all is well, or it is too short to say).
 
-    cells: in the rig's order · nominal_hz: the rate that the board said of itself
+    cells: in the rig's order · nominal_hz: the rate that the board said of itself · hum: look for it, in the newest five seconds
     """
     usable = (block.status & VALUE_FLAGS) == 0
     if usable.sum() < 20 or (block.board_us[-1] - block.board_us[0]) < STUCK_S * 0.95e6:
@@ -76,7 +80,7 @@ def troubles(block: SampleBlock, rig: Rig, cells: list[CellForce], nominal_hz: f
     found = _Found(rig)
     good = _converters(block, rig, found)
     forces = ForceTable.of(cells).newtons(block.counts)
-    humming = _hum(block, cells, forces, good, found)
+    humming = _hum(block, cells, forces, good, found) if hum else set()
     _noise(block, cells, forces, [i for i in good if cells[i].channel not in humming], found)
     _empty_plates(block, rig, cells, forces, good, found)
     _loads(rig, cells, forces, good, found)
@@ -170,6 +174,8 @@ def _hum(
     block: SampleBlock, cells: list[CellForce], forces: Array, good: list[int], found: _Found
 ) -> set[int]:
     """Channels with a line at the mains' frequency, on the conversions' own times where they are known: aliasing then hides nothing."""
+    newest = slice(int(np.searchsorted(block.board_us, block.board_us[-1] - int(WINDOW_S * 1e6))), None)
+    block, forces = block[newest], forces[newest]
     rate_hz = measured_rate_hz(block)
     humming: dict[float, list[int]] = {}
     for mains in MAINS_HZ:
@@ -177,10 +183,8 @@ def _hum(
         if alias < SLOWEST_ALIAS_HZ:
             continue
         for i in good:
-            t, x = _fast_part(block, cells[i].channel, forces[:, i])
-            size = max(_amplitude(mains + off, t, x) for off in HUM_NEAR_HZ)
-            beside = float(np.median([_amplitude(mains + off, t, x) for off in HUM_BESIDE_HZ]))
-            if size > max(HUM_N, HUM_TIMES * beside):
+            lines = _lines_n(mains, *_fast_part(block, cells[i].channel, forces[:, i]))
+            if lines[HUM_NEAR].max() > max(HUM_N, HUM_TIMES * float(np.median(lines[HUM_BESIDE]))):
                 humming.setdefault(mains, []).append(cells[i].channel)
     if humming:
         mains = max(humming, key=lambda hz: len(humming[hz]))
@@ -204,9 +208,15 @@ def _fast_part(block: SampleBlock, channel: int, force_n: Array) -> tuple[Array,
     return t_s, fast * window / window.sum()
 
 
-def _amplitude(hz: float, t_s: Array, windowed: Array) -> float:
-    """Of the line at ``hz``."""
-    return 2 * abs(complex(np.exp(-2j * np.pi * hz * t_s) @ windowed))
+def _lines_n(mains_hz: float, t_s: Array, windowed_n: Array) -> Array:
+    """Amplitudes at ``mains_hz`` − 2.5, − 2.25, … + 2.5 Hz."""
+    turn = np.exp(-2j * np.pi * HUM_STEP_HZ * t_s)
+    wave = np.exp(-2j * np.pi * (mains_hz - HUM_STEPS * HUM_STEP_HZ) * t_s) * windowed_n
+    lines = np.empty(2 * HUM_STEPS + 1)
+    for k in range(len(lines)):
+        lines[k] = 2 * abs(complex(wave.sum()))
+        wave *= turn
+    return lines
 
 
 def _loads(rig: Rig, cells: list[CellForce], forces: Array, good: list[int], found: _Found) -> None:
@@ -221,10 +231,18 @@ def _loads(rig: Rig, cells: list[CellForce], forces: Array, good: list[int], fou
             found.all.append(Trouble("person-too-heavy", "", say("quality.person-too-heavy", kg=kg, limit=rig.max_person_kg)))  # fmt: skip
 
 
+def of_recording(block: SampleBlock, rig: Rig, cells: list[CellForce]) -> Iterator[Trouble]:
+    """What is wrong in a recording, piece by piece; hum, which comes and goes with plugs only, in a few of them."""
+    parts = list(pieces(block))
+    for number, part in enumerate(parts):
+        yield from troubles(part, rig, cells, None, hum=number % -(-len(parts) // HUM_PIECES) == 0)
+
+
 def pieces(block: SampleBlock) -> Iterator[SampleBlock]:
-    """A recording in stretches of ``WINDOW_S``; the last one may be longer."""
+    """A recording in stretches of ``WINDOW_S``, of a long one longer; the last one may be longer still."""
     span_s = (int(block.board_us[-1]) - int(block.board_us[0])) / 1e6
-    edges = block.board_us[0] + np.arange(max(int(span_s / WINDOW_S), 1)) * int(WINDOW_S * 1e6)
+    count = min(max(int(span_s / WINDOW_S), 1), MOST_PIECES)
+    edges = block.board_us[0] + (np.arange(count) * (span_s * 1e6 / count)).astype(np.int64)
     starts = [*np.searchsorted(block.board_us, edges).tolist(), len(block)]
     for start, end in pairwise(starts):
         if end - start > 1:

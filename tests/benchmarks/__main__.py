@@ -89,6 +89,39 @@ def live() -> None:
         )
 
 
+def uncertainty() -> None:
+    """The whole picture ten times a second, uncertainties included, against the same chain without it; taken in turns."""
+    source = SimulatedSource(a_board(), 60.0)
+    source.open()
+    samples = stretched(concatenate(drain(source)[0])[8:], 1000.0)
+
+    def run(every: int | None) -> float:
+        monitor = Monitor(FLOOR.rig, FLOOR.stance, FLOOR.calibration, rate_hz=1000.0, body_weight_n=627.6)
+        monitor._every = every or monitor._every
+        return seconds(lambda: [monitor.feed(samples[i : i + 20]) for i in range(0, len(samples), 20)], 1)
+
+    pairs = [(run(None), run(10**9)) for _ in range(15)]
+    with_it, without = (min(pair[k] for pair in pairs) for k in (0, 1))
+    show("uncertainty and the rest of the picture, 10/s, on top of the live chain at 1 kHz × 10", f"{100 * (with_it / without - 1):.0f} %", "≤ 30 %", f"{1000 * without:.0f} ms without for {len(samples)} samples")  # fmt: skip
+
+
+def budget() -> None:
+    from balance.analysis import findings
+    from balance.recording.reading import Recording
+
+    source = SimulatedSource(a_board(), 80.0)
+    source.open()
+    samples = stretched(concatenate(drain(source)[0])[8:6008], 100.0)
+    trial = a_trial().model_copy(update={"rate_hz": 100.0, "state": "complete"})
+    recording = Recording(Path(), "x", trial, samples, [])
+    findings(recording, budgets=True)
+    plain, with_budget = (
+        seconds(lambda: findings(recording), 5),
+        seconds(lambda: findings(recording, budgets=True), 5),
+    )
+    show("a budget of 60 s at 100 Hz", f"{1000 * (with_budget - plain):.1f} ms", "≤ 50 ms", f"{1000 * plain:.0f} ms for the findings without")  # fmt: skip
+
+
 def csv_read() -> None:
     import pandas as pd
 
@@ -385,8 +418,10 @@ def main() -> None:
     for bench in (
         decode,
         live,
+        uncertainty,
         csv_read,
         analyse_hour,
+        budget,
         latency,
         refresh,
         to_repaint,
