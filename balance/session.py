@@ -9,36 +9,31 @@ from collections import deque
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
 from balance import __version__
 from balance.calibration import Calibration, against_board
 from balance.forces import cell_forces
+from balance.live_state import Described, Link, LiveState, Playing
 from balance.monitor import Monitor
 from balance.protocols import Protocol
 from balance.protocols.protocol import State, after
 from balance.reading import PARTS, Played, Snapshot
-from balance.recording import Recorder, next_folder, note_zero_after
+from balance.recording import Recorder, next_folder
 from balance.rig import SIDES, Rig
-from balance.self_checks import DRIFT_TIMES, SelfWatch
+from balance.self_checks import SelfWatch
 from balance.stance import Stance
 from balance.tail import Tail
-from balance.trial import Orthosis, Posture, Subject, Trial
+from balance.trial import Trial
 from balance.words import say
+from balance.zeroing import Zeros
 from drivers.clock import ClockWatch
 from drivers.samples import FLAG_SETTLING, BoardInfo, LinkEvent, Playback, SampleBlock, Source
 
-Array = npt.NDArray[np.float64]
-Link = Literal["waiting", "ok", "lost", "ended"]
-Playing = Literal["pause", "step", "back", "forward"]
-
 TAIL_S = 20.0
 SKIP_S = 5.0  # of a replay, at a key
-ZERO_S = 2.0  # a zero is the mean of so much of an unloaded cell
-ZERO_MOVES_N = 1.0  # a zero whose SD is larger is refused; tool default
 EVENT_KINDS = {
     "lost": "fault",
     "fault": "fault",
@@ -50,52 +45,6 @@ EVENT_KINDS = {
 
 class CalibrationRefused(Exception):
     """The board does not run as it did when it was calibrated; the message says what to do."""
-
-
-@dataclass(frozen=True)
-class LiveState:
-    """What a view draws: the newest picture, the last 20 s of loads, link and trial. Never waits for anything."""
-
-    link: Link
-    state: State
-    protocol: str | None
-    seconds: float
-    planned_s: float | None
-    snapshot: Snapshot | None
-    point_mm: dict[
-        str, tuple[float, float]
-    ]  # (AP, ML) of 'left', 'right', 'feet', 'body' at the newest sample
-    tail_s: Array  # (n,) seconds on the board's clock
-    tail_n: dict[str, Array]
-    rate_hz: float
-    messages: tuple[str, ...]
-    problem: str | None
-    recorded: Path | None
-    subject: str | None = None
-    readings: int = 0
-    playback: Played | None = None
-    troubles: tuple[str, ...] = ()  # what is wrong with the rig now, in sentences
-
-    @property
-    def notices(self) -> list[str]:
-        """What a view says in words, the most urgent first: what stopped, what is wrong now, what happened last."""
-        beyond = self.snapshot.beyond_calibration if self.snapshot else ()
-        said = [self.problem] if self.problem else []
-        said += self.troubles
-        if beyond:
-            said.append(say("quality.beyond-calibration", channels=", ".join(map(str, beyond))))
-        return [*said, *self.messages[-1:]]
-
-
-@dataclass
-class Described:
-    """What is known of the person and the occasion; goes into each trial.json."""
-
-    subject: Subject | None = None
-    placing: int | None = 1
-    orthosis: Orthosis | None = None
-    posture: Posture | None = None
-    notes: str | None = None
 
 
 @dataclass
@@ -137,14 +86,12 @@ class Session:
         self._snapshot: Snapshot | None = None
         self._point_mm: dict[str, tuple[float, float]] = {}
         self._tail = Tail(PARTS, TAIL_S)
-        self._raw: deque[SampleBlock] = deque()
+        self._zeros = Zeros(rig)
         self._messages: deque[str] = deque(first_words, maxlen=4)
         self._problem: str | None = None
         self._told = False
         self._readings = 0
         self._watch: SelfWatch | None = None
-        self._was_zeroed = False
-        self._since_zero: list[Path] = []  # recordings closed since the last zero
         self._clock = ClockWatch()
         self._last_us = 0
         self._thread = threading.Thread(target=self._run, name="reader", daemon=True)
@@ -230,7 +177,7 @@ class Session:
             if block.board_us[0] < self._last_us and self.playback is not None and self._info is not None:
                 self._monitor = self._new_monitor(self._info)  # a replay went back
                 self._tail.clear()
-                self._raw.clear()
+                self._zeros.clear()
             if block.arrival_s is not None:
                 self._clock.saw(int(block.board_us[-1]), block.arrival_s)
             over = self._record(block)
@@ -240,9 +187,7 @@ class Session:
             self._state = after(self._state, "samples")
             self._last_us = int(block.board_us[-1])
             self._readings += len(block)
-            self._raw.append(block)
-            while len(self._raw) > 1 and self._last_us - int(self._raw[0].board_us[-1]) > ZERO_S * 1e6:
-                self._raw.popleft()
+            self._zeros.feed(block)
             self._watch_itself(block)
             if reading.snapshots:
                 self._snapshot = reading.snapshots[-1]
@@ -370,7 +315,7 @@ class Session:
             if running is None:
                 return None
             self._recorded = running.recorder.close(self._clock.report())
-            self._since_zero.append(self._recorded)
+            self._zeros.closed(self._recorded)
             self._problem = running.recorder.problem or self._problem
             self._state = after(after(self._state, "end"), "again")
         self.trial_over.set()
@@ -417,77 +362,19 @@ class Session:
     def zero(self) -> str | None:
         """Takes the last 2 s as the unloaded cells' counts; None where it was done, else the sentence that refuses."""
         with self._lock:
-            counts = (
-                np.concatenate(
-                    [
-                        np.zeros((0, len(self._raw[0].counts[0])), dtype=np.int64),
-                        *(b.counts for b in self._raw),
-                    ]
-                )
-                if self._raw
-                else np.zeros((0, 1), dtype=np.int64)
-            )
-            if (
-                self._running is not None
-                or self._monitor is None
-                or self._info is None
-                or len(counts) < self._info.rate_hz
-            ):
+            if self._running is not None or self._monitor is None or self._info is None:
                 return say("session.zero-not-now")
-            refusal = self._zero_refusal(counts)
-            if refusal:
-                return refusal
-            channels = self.rig.channels
-            mean = {c: float(counts[:, c].mean()) for c in channels}
-            spread = {c: float(counts[:, c].std(ddof=1) / len(counts) ** 0.5) for c in channels}
-            drift = self._drift(mean)
-            self._note_zero_after(mean, counts.shape[1])
-            self.calibration = self.calibration.with_zeros(mean, spread)
+            shown = self._snapshot.load_n if self._snapshot else {}
+            loads = {side: shown[side] for side in SIDES if side in shown}
+            zero = self._zeros.read(
+                self.calibration, self._info.rate_hz, loads, self._monitor.setup.minimum_n
+            )
+            if isinstance(zero, str):
+                return zero
+            self.calibration, sentences = self._zeros.take(zero, self.calibration)
             self._monitor = self._new_monitor(self._info)
-            self._was_zeroed = True
-            self._messages.append(drift)
+            self._messages.extend(sentences)
         self._news()
-        return None
-
-    def _drift(self, zero_counts: dict[int, float]) -> str:
-        """What the new zero says of the last one, while whoever was measured is still there."""
-        if not self._was_zeroed:
-            return say("session.zeroed")
-        moved_n = {
-            cell.under: (zero_counts[cell.channel] - known.zero_counts) * known.newton_per_count
-            for cell in self.rig.cells
-            for known in [self.calibration.of(cell.channel)]
-        }
-        under = max(moved_n, key=lambda name: abs(moved_n[name]))
-        limit = DRIFT_TIMES * self.rig.zero_drift_n
-        key = "session.zero-drifted" if abs(moved_n[under]) > limit else "session.zeroed-again"
-        return say(key, under=under, moved=moved_n[under], limit=limit)
-
-    def _note_zero_after(self, zero_counts: dict[int, float], channels: int) -> None:
-        """The recordings since the last zero learn their zero afterwards."""
-        after = [zero_counts.get(channel) for channel in range(channels)]
-        for folder in self._since_zero if self._was_zeroed else ():
-            try:
-                note_zero_after(folder, after)
-            except OSError as error:
-                self._problem = say("recording.write", folder=folder, reason=error.strerror or str(error))
-        self._since_zero.clear()
-
-    def _zero_refusal(self, counts: npt.NDArray[np.int64]) -> str | None:
-        for cell in self.rig.cells:
-            known = self.calibration.of(cell.channel)
-            moves_n = abs(float(counts[:, cell.channel].std()) * known.newton_per_count)
-            if moves_n > ZERO_MOVES_N:
-                return say("session.zero-moves", under=cell.under, moves=moves_n, limit=ZERO_MOVES_N)
-        minimum = self._monitor.setup.minimum_n if self._monitor else 20.0
-        loads = {
-            part: self._snapshot.load_n[part]
-            for part in SIDES
-            if self._snapshot and part in self._snapshot.load_n
-        }
-        for side, load_n in loads.items():
-            if load_n > minimum:
-                return say("session.zero-loaded", side=side, load=load_n, limit=minimum)
         return None
 
     # --- what a view asks ---

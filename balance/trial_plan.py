@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections import deque
 from pathlib import Path
 
+from balance.live_state import LiveState
 from balance.protocols import Protocol
-from balance.session import LiveState, Session
+from balance.session import Session
 
 LEAD_S = 3.0  # between trials, to look
 

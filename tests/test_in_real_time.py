@@ -11,11 +11,12 @@ import numpy as np
 import pytest
 
 from balance.command_line.setting_up import demo_floor
+from balance.live_state import Described
 from balance.monitor import Monitor
 from balance.protocols import Protocol
 from balance.reading import Reading, Snapshot
 from balance.recording import read_recording
-from balance.session import Described, Session
+from balance.session import Session
 from balance.trial import Subject
 from drivers.recorded_board import RecordedBoard
 from drivers.samples import SampleBlock

@@ -62,8 +62,9 @@ def _paced(folder: Path, seconds: float, seed: int, terminal: bool) -> Path:
     from balance.command_line.setting_up import demo_floor
     from balance.command_line.showing import show
     from balance.command_line.simulated_trial import person_of
+    from balance.live_state import Described
     from balance.protocols import ALL
-    from balance.session import Described, Session
+    from balance.session import Session
     from balance.simulated_person import SimulatedPerson, read_scenario
     from balance.simulated_person.loads import PersonLoads
     from drivers.serial_board import SerialBoard

@@ -22,8 +22,9 @@ def run(
     form: Annotated[Format, typer.Option("--format", help=say("help.replay.format"))] = Format.table,
 ) -> None:
     from balance.calibration import check_fits, read_calibration
+    from balance.live_state import Described
     from balance.recording import read_recording
-    from balance.session import Described, Session
+    from balance.session import Session
     from balance.stance import read_stance
     from drivers.recorded_board import RecordedBoard
     from drivers.samples import BoardInfo

@@ -13,8 +13,8 @@ from balance.command_line.output import message, wrong
 
 if TYPE_CHECKING:
     from balance.calibration import Calibration
+    from balance.live_state import Described
     from balance.rig import Rig
-    from balance.session import Described
     from balance.stance import Stance
     from drivers.samples import BoardInfo
 
@@ -103,7 +103,7 @@ def say_what_cannot_be(floor: Floor, body_weight_n: float | None) -> list[str]:
 
 
 def described(subject: str | None, body_weight_n: float | None) -> Described:
-    from balance.session import Described
+    from balance.live_state import Described
     from balance.trial import Subject
 
     origin = {"body_weight_from": "entered"} if body_weight_n is not None else {}

@@ -51,7 +51,7 @@ def board_of(loads: Loads, scenario: Scenario, rate_hz: float, seed: int) -> Sim
 
 
 def person_of(scenario: Scenario, body_weight_n: float) -> object:
-    from balance.session import Described
+    from balance.live_state import Described
     from balance.trial import Orthosis, Posture, Subject
 
     return Described(
@@ -74,9 +74,10 @@ def record_simulated(
     seconds: float,
 ) -> Path:
     """Records ``seconds`` unpaced; the recording's folder, with NAME.truth.json beside it."""
+    from balance.live_state import Described
     from balance.protocols import Cue, Protocol
     from balance.recording import read_recording
-    from balance.session import Described, Session
+    from balance.session import Session
     from balance.simulated_person.truth_file import write_truth
     from drivers.simulated_board.source import SimulatedSource
 

@@ -22,11 +22,12 @@ from balance.findings_words import (
     side_of_feet,
     stands_words,
 )
+from balance.live_state import LiveState, Playing
 from balance.load_line import FootFrame
 from balance.protocols import ALL, Protocol
 from balance.reading import Snapshot
 from balance.rig import SIDES, Side
-from balance.session import LiveState, Playing, Session
+from balance.session import Session
 from balance.stance import Stance
 from balance.trial_plan import TrialPlan
 from balance.words import say

@@ -12,8 +12,9 @@ from pathlib import Path
 from PySide6.QtCore import QObject, Qt, QTimer, Signal
 from PySide6.QtWidgets import QApplication
 
+from balance.live_state import Playing
 from balance.protocols import ALL, Protocol
-from balance.session import Playing, Session
+from balance.session import Session
 from balance.trial_plan import TrialPlan
 from balance.window.palette import DESIGN_HEIGHT_PX
 from balance.window.stand_view import StandView

@@ -10,8 +10,8 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QStackedWidget, QVBoxLayout, QWidget
 
 from balance.findings_words import replay_words
+from balance.live_state import LiveState
 from balance.reading import Snapshot
-from balance.session import LiveState
 from balance.stance import Stance
 from balance.window import palette as p
 from balance.window.facts import Facts, label

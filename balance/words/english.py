@@ -265,6 +265,10 @@ TRIALS: dict[str, str] = {
     "session.zero-not-now": "No zero now: it needs 2 s of readings and no trial that runs.",
     "session.zero-moves": "No zero: the cell under the {under} moves by {moves:.1f} N (at most {limit:.1f} N). Leave the "
     "plates and crutches alone for 2 s.",
+    "session.zero-not-noted": "{folder}: this zero could not be noted in it ({reason}); its findings use the zero before alone.",
+    "session.zero-fault": "No zero: a converter reports a fault, or has not settled yet.",
+    "session.zero-loaded-first": "No zero: {load:.0f} N stand on the {side} plate (at most {limit:.0f} N). If nobody is on it and this is the "
+    "plate's own weight, ask for the zero again within {seconds:.0f} s.",
     "session.zero-loaded": "No zero: {load:.0f} N stand on the {side} plate (at most {limit:.0f} N). Everybody off, then again.",
 }
 

@@ -12,10 +12,11 @@ from balance import demo
 from balance.analysis import findings
 from balance.command_line.setting_up import demo_floor
 from balance.files import FileProblem
+from balance.live_state import Described
 from balance.protocols import ALL, by_name
 from balance.protocols.protocol import TRANSITIONS, Cue, Protocol, after, diagram
 from balance.recording import read_recording
-from balance.session import CalibrationRefused, Described, Session
+from balance.session import CalibrationRefused, Session
 from balance.simulated_person import SimulatedPerson, read_scenario
 from balance.simulated_person.loads import PersonLoads
 from balance.trial import Subject

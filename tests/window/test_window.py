@@ -12,8 +12,9 @@ import pytest
 from balance import demo
 from balance.command_line.setting_up import demo_floor
 from balance.command_line.simulated_trial import person_of
+from balance.live_state import Described, LiveState
 from balance.protocols import ALL
-from balance.session import Described, LiveState, Session
+from balance.session import Session
 from balance.simulated_person import Scenario, SimulatedPerson, read_scenario
 from balance.simulated_person.loads import PersonLoads
 from balance.words import say
