@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 import numpy.typing as npt
 
+from balance.batches import batch_means
 from balance.budget import budget
 from balance.calibration import Calibration, check_fits
 from balance.chain import Prepared, prepare
@@ -74,8 +75,9 @@ def findings(
     stance: Stance | None = None,
     calibration: Calibration | None = None,
     budgets: bool = False,
+    batches: bool = False,
 ) -> dict[str, Any]:
-    """As ``analyse_recording``, of a recording already read."""
+    """As ``analyse_recording``, of a recording already read. batches: also the means of four parts of the trial."""
     trial, block = recording.trial, recording.samples
     stance = stance or trial.stance
     calibration = calibration or trial.calibration
@@ -127,6 +129,8 @@ def findings(
     if budgets:
         sources = found.sensitivities.sources
         result["budget"] = {name: budget(of, sources, trial.rig) for name, of in found.budgeted.items()}
+    if batches:
+        result["batch_means"] = batch_means(found)
     result["quality"] = quality.entries()
     return result
 

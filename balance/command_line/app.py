@@ -7,6 +7,8 @@ import typer
 from balance.command_line import (
     analyse,
     calibrate,
+    check,
+    compare,
     demo,
     devices,
     live,
@@ -38,6 +40,8 @@ for module in (
     sheet,
     replay,
     analyse,
+    check,
+    compare,
     simulate,
     repair,
 ):

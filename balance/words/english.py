@@ -424,6 +424,50 @@ CALIBRATION: dict[str, str] = {
     "quality.points-without-cell": "No cell of the rig is on channel {channels}.",
 }
 
+# --- a day: standing check, comparison ---
+DAY: dict[str, str] = {
+    "day.several": "{folder}: holds several days ({days}): name one of them.",
+    "check.line": "{item}: {result}. {why}",
+    "check.met": "seen",
+    "check.not met": "not seen yet",
+    "check.undecided": "too close to call",
+    "check.not measured": "not measured",
+    "check.does not apply": "does not apply",
+    "check.inside": "{mm:.0f} mm ± {pm} is inside {low:.0f} to {high:.0f}",
+    "check.outside": "{mm:.0f} mm ± {pm} is outside {low:.0f} to {high:.0f}",
+    "check.too-close": "{mm:.0f} mm ± {pm} against {low:.0f} to {high:.0f}",
+    "check.over-feet": "{mm:.0f} mm inside the support of the feet (probability {probability:.0f} %)",
+    "check.beyond-feet": "{mm:.0f} mm beyond the support of the feet (probability {probability:.0f} %)",
+    "check.from-weight": "What the plates do not carry is taken to be on the crutches.",
+    "check.elsewhere": "{kg:.1f} kg ± {pm:.1f} are held elsewhere; up to {limit:.1f} kg pass for nothing",
+    "check.crutches": "crutches {pct:.1f} % ± {pm:.1f}, limit {limit:g} %",
+    "check.level": "{level}",
+    "check.ankle": "95 % of the time at most {nm:.0f} N·m; you entered {entered:g} ({pct:.0f} %)",
+    "check.on-support": "{mm:.0f} mm ± {pm} on a usable length of {length:.0f} mm",
+    "check.not-since": "not since the adjustment at {time}",
+    "check.no-trial": "no trial for it yet",
+    "check.no-value": "this trial gives no value for it",
+    "check.no-orthosis": "no orthosis was noted",
+    "check.no-crutch-limit": "no limit was set",
+    "check.no-moment": "no resisting moment was entered",
+    "check.no-posture": "no other posture was tried",
+    "check.said-so": "said to be so",
+    "compare.one-placing": "one placing",
+    "compare.no-repeats": "Fewer than two placings to say what standing up again changes: three stand-ups before the first adjustment would "
+    "tell.",
+    "compare.placings": "placings {first} to {last} of {day}",
+    "compare.nothing": "{a}, {b}: no measure that both give in a common protocol.",
+    "compare.primary": "--primary {name}: not among the measures compared. Known are, for example: {known}",
+    "compare.line": "{mark} {measure}: {a:.1f} -> {b:.1f} ({difference:+.1f}; {n_a} and {n_b} placings)",
+    "compare.interval": ", 95 % from {low:+.1f} to {high:+.1f}, p {p:.2g} (Holm {p_holm:.2g})",
+    "compare.within": ", within these standings from {low:+.1f} to {high:+.1f}",
+    "compare.beyond": "; more than standing up again changes it ({mdc:.1f})",
+    "compare.not-beyond": "; not more than standing up again changes it ({mdc:.1f})",
+    "compare.mdc-from": "What standing up again changes: from {name}.",
+    "compare.two-only": "Two placings say very little of it (t is 12.7): three are better.",
+    "compare.one-placing-words": "With one placing on a side nothing is tested: the interval says what these standings varied, not what a new one would.",
+}
+
 # --- guided steps on a board ---
 GUIDING: dict[str, str] = {
     "guide.waiting": "waiting for readings",
@@ -516,6 +560,16 @@ COMMANDS: dict[str, str] = {
     "Example: bandstand analyse recordings --format json --out findings.json",
     "help.simulate": "Recordings of a described person with their truth beside them, or a board to connect to.\n\n"
     "Example: bandstand simulate --scenario scenario.toml --out made-up",
+    "help.check": "The standing check of a session: what was seen, what not yet, what is too close to call.\n\n"
+    "Example: bandstand check recordings/R7T/2026-03-02",
+    "help.compare": "Two sets of recordings, measure by measure: did anything change beyond standing up again.\n\n"
+    "Example: bandstand compare before after --primary load_line.body_on_left.mean_mm",
+    "help.compare.a": "Recordings before.",
+    "help.compare.b": "Recordings after.",
+    "help.compare.repeats": "Recordings of placings that say what standing up again changes; else the person's own before the first adjustment.",
+    "help.compare.primary": "The measure that was declared before looking.",
+    "help.compare.sway": "Also every sway measure.",
+    "help.day": "A session's folder: one subject's recordings of one day.",
     "help.repair": "Closes an interrupted recording.\n\nExample: bandstand repair R7T/2026-03-02/02-weight-shift",
     "help.format": "How to print the result.",
     "help.analyse.paths": "Recordings, or folders that hold some.",
@@ -725,6 +779,7 @@ SENTENCES: dict[str, str] = {
     **SIMULATION,
     **TRIALS,
     **CALIBRATION,
+    **DAY,
     **GUIDING,
     **COMMANDS,
     **WINDOW,
