@@ -28,6 +28,7 @@ from balance.quality import Quality
 from balance.reading import LINES
 from balance.rig import SIDES
 from balance.self_checks import of_recording
+from balance.series import series_of
 from balance.stance import Stance
 from balance.trial import Trial
 from drivers.samples import SampleBlock
@@ -76,8 +77,10 @@ def findings(
     calibration: Calibration | None = None,
     budgets: bool = False,
     batches: bool = False,
+    series: bool = False,
 ) -> dict[str, Any]:
-    """As ``analyse_recording``, of a recording already read. batches: also the means of four parts of the trial."""
+    """As ``analyse_recording``, of a recording already read. batches: also the means of four parts of the trial; series: also loads
+    and body line over time, for pictures."""
     trial, block = recording.trial, recording.samples
     stance = stance or trial.stance
     calibration = calibration or trial.calibration
@@ -131,6 +134,8 @@ def findings(
         result["budget"] = {name: budget(of, sources, trial.rig) for name, of in found.budgeted.items()}
     if batches:
         result["batch_means"] = batch_means(found)
+    if series:
+        result["series"] = series_of(found)
     result["quality"] = quality.entries()
     return result
 

@@ -16,6 +16,7 @@ from balance.command_line import (
     record,
     repair,
     replay,
+    report,
     sheet,
     simulate,
     verify_rig,
@@ -42,6 +43,7 @@ for module in (
     analyse,
     check,
     compare,
+    report,
     simulate,
     repair,
 ):

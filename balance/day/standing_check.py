@@ -177,7 +177,9 @@ def _nothing_else(one: Found) -> Answer:
         return _absent(one, "load.unmeasured_pct")
     missing, u = load["unmeasured_pct"] * weight / 100, load["unmeasured_pct_u"] * weight / 100
     limit = unmeasured_limit_n(u, weight)
-    why = say("check.elsewhere", kg=missing / 9.80665, pm=2 * u / 9.80665, limit=limit / 9.80665)
+    why = say(
+        "check.elsewhere", kg=round(missing / 9.80665, 1) + 0.0, pm=2 * u / 9.80665, limit=limit / 9.80665
+    )
     numbers = {
         "unmeasured_pct": load["unmeasured_pct"],
         "unmeasured_pct_u": load["unmeasured_pct_u"],

@@ -8,7 +8,7 @@ from balance.words import say
 
 STYLE = """
 body { font: 16px/1.5 'DejaVu Sans', sans-serif; color: #1d222b; background: #fff; margin: 0 auto; max-width: 62rem; padding: 1rem 1.2rem 3rem; }
-h1 { font-size: 1.5rem; } h2 { font-size: 1.15rem; margin: 1.6rem 0 .4rem; }
+h1 { font-size: 1.5rem; } h2 { font-size: 1.25rem; margin: 1.6rem 0 .4rem; } h3 { font-size: 1.05rem; margin: 1.6rem 0 .2rem; }
 table { border-collapse: collapse; margin: .4rem 0 1rem; } th, td { text-align: left; padding: .2rem .8rem .2rem 0; border-bottom: 1px solid #cdc7b8; }
 td.number, th.number { text-align: right; font-variant-numeric: tabular-nums; }
 figure { margin: .6rem 0 1.2rem; } figcaption { color: #5d6470; } svg { max-width: 100%; height: auto; }
