@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 
@@ -33,10 +34,10 @@ class Table:
 
 @dataclass(frozen=True)
 class Picture:
-    """svg for the page, png for the PDF; alt says in words what is to be seen."""
+    """svg for the page, png for the PDF, each made when it is asked for; alt says in words what is to be seen."""
 
-    svg: str
-    png: bytes
+    svg: Callable[[], str]
+    png: Callable[[], bytes]
     alt: str
     caption: str
 

@@ -26,7 +26,9 @@ def _part(block: Block, number: int) -> str:
             return table(header, rows, numbers)
         case Picture(svg, _, alt, caption):
             # Several pictures on one page: what they name inside must stay apart.
-            own = svg.replace('id="', f'id="p{number}-').replace('xlink:href="#', f'xlink:href="#p{number}-')
+            own = (
+                svg().replace('id="', f'id="p{number}-').replace('xlink:href="#', f'xlink:href="#p{number}-')
+            )
             own = own.replace("url(#", f"url(#p{number}-")
             named = own.replace("<svg ", f'<svg role="img" aria-label="{escape(alt, quote=True)}" ', 1)
             return f"<figure>{named}<figcaption>{escape(caption)}</figcaption></figure>"

@@ -76,7 +76,8 @@ def _add(document: FPDF, block: Block) -> None:
             document.ln(1)
         case Table(header, rows, numbers):
             _table(document, header, rows, numbers)
-        case Picture(_, png, alt, caption):
+        case Picture(_, make_png, alt, caption):
+            png = make_png()
             width = min(document.epw, WIDEST_MM)
             wide, high = struct.unpack(">II", png[16:24])  # a PNG's own size stands there
             if document.will_page_break(width * high / wide + 10):

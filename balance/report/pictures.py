@@ -144,16 +144,33 @@ def _figure(width: float, height: float, rows: int = 1) -> tuple[Figure, Any]:
     settings: Any = {"font.size": FONT_PT, "font.family": "DejaVu Sans", "svg.fonttype": "path", "svg.hashsalt": "bandstand",
                 "axes.edgecolor": QUIET, "axes.labelcolor": QUIET, "xtick.color": QUIET, "ytick.color": QUIET, "hatch.color": BAND}  # fmt: skip
     with mpl.rc_context(settings):
-        figure = Figure(figsize=(width, height), layout="constrained")
-        return figure, figure.subplots(rows, 1, sharex=rows > 1)
+        figure = Figure(figsize=(width, height))
+        axes = figure.subplots(rows, 1, sharex=rows > 1)
+        if rows > 1:  # laid out by hand: twice as quick as by itself
+            figure.subplots_adjust(left=0.09, right=0.985, top=0.91, bottom=0.105, hspace=0.12)
+        else:
+            figure.subplots_adjust(left=0.01, right=0.99, top=0.99, bottom=0.15)
+        return figure, axes
 
 
 def _picture(figure: Figure, alt: str, caption: str) -> Picture:
+    return Picture(lambda: _svg(figure), lambda: _png(figure), alt, caption)
+
+
+def _svg(figure: Figure) -> str:
     import matplotlib as mpl
 
-    svg, png = io.StringIO(), io.BytesIO()
+    out = io.StringIO()
     with mpl.rc_context({"svg.fonttype": "path", "svg.hashsalt": "bandstand", "hatch.color": BAND}):
-        figure.savefig(svg, format="svg", metadata={"Date": None, "Creator": None})
-        figure.savefig(png, format="png", dpi=170)
-    text = svg.getvalue()
-    return Picture(text[text.index("<svg") :], png.getvalue(), alt, caption)
+        figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
+    text = out.getvalue()
+    return text[text.index("<svg") :]
+
+
+def _png(figure: Figure) -> bytes:
+    import matplotlib as mpl
+
+    out = io.BytesIO()
+    with mpl.rc_context({"hatch.color": BAND}):
+        figure.savefig(out, format="png", dpi=170)
+    return out.getvalue()
