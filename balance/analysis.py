@@ -17,6 +17,8 @@ from balance.budget import budget
 from balance.calibration import Calibration, check_fits
 from balance.chain import Prepared, prepare
 from balance.filters import CUTOFF_HZ, SHIFT_CUTOFF_HZ, ImpossibleCutoff, fits
+from balance.find_crutch_steps import crutch_steps
+from balance.find_lean import lean
 from balance.find_lines import line_block
 from balance.find_loads import load_block
 from balance.find_moments import moment_block
@@ -128,6 +130,10 @@ def findings(
     result["moment"] = {side: moment_block(found, side, result["load"]["crutch_pct"]) for side in SIDES}
     result["sway"] = _sway(found, spectrum)
     result |= _shifts(found, recording)
+    if trial.protocol == "crutch load":
+        result["crutch_steps"] = crutch_steps(found, _said(recording, "step"))
+    if trial.protocol == "lean":
+        result["lean"] = lean(found, _said(recording, "cue"))
     result["spectrum"] = spectrum
     if budgets:
         sources = found.sensitivities.sources
@@ -187,6 +193,12 @@ def _rig_notes(found: Found, block: SampleBlock, wanted_hz: float | None, applie
         quality.add("crutch-from-weight")
 
 
+def _said(recording: Recording, kind: str) -> list[tuple[float, str]]:
+    """(seconds after the first row, words) of the events of one kind."""
+    first_us = int(recording.samples.board_us[0])
+    return [((e.board_us - first_us) * 1e-6, e.detail) for e in recording.events if e.kind == kind]
+
+
 def _sway(found: Found, spectrum: Spectrum) -> dict[str, Any]:
     from balance.measures.sway import sway
 
@@ -210,12 +222,7 @@ def _shifts(found: Found, recording: Recording) -> dict[str, Any]:
     reference = found.setup.reference_n
     if reference is None:
         quality.add("no-body-weight", *level_keys, "shifts.body_weight_pct")
-    first_us = int(recording.samples.board_us[0])
-    cues = [
-        ((event.board_us - first_us) * 1e-6, event.detail)
-        for event in recording.events
-        if event.kind == "cue" and ("left" in event.detail or "right" in event.detail)
-    ]
+    cues = [cue for cue in _said(recording, "cue") if "left" in cue[1] or "right" in cue[1]]
     course = _course(found, reference)
     baseline = ws.find_baseline(course, min((at for at, _ in cues), default=None))
     if baseline is None:

@@ -101,6 +101,7 @@ def summary_lines(result: dict[str, Any]) -> list[str]:
     for side, level in result["levels"].items():
         if level is not None:
             lines.append(say("summary.level", side=side, level=level))
+    lines += step_and_lean_lines(result)
     sway = result["sway"]["resultant"]
     if sway.get("rms_distance_mm") is not None and sway.get("path_mm") is not None:
         lines.append(
@@ -188,6 +189,36 @@ def _shift_line(shift: dict[str, Any]) -> str:
         seconds=shift["hold_s"],
         crutch=crutch,
     )
+
+
+def step_and_lean_lines(result: dict[str, Any]) -> list[str]:
+    """What a crutch-load trial's steps or a lean gave; [] for other trials."""
+    return [*(_step_line(step) for step in result.get("crutch_steps", ())), *_lean_lines(result.get("lean"))]
+
+
+def _step_line(step: dict[str, Any]) -> str:
+    if step["crutch_pct"] is None:
+        return say("summary.step-unknown", step=step["step"])
+    words = say("summary.step", step=step["step"], pct=step["crutch_pct"], peak=step["crutch_peak_pct"])
+    if step["relief_ci95"] is not None:
+        low, high = step["relief_ci95"]
+        words += say("summary.relief", relief=step["relief_pct"], pm=(high - low) / 2)
+    return words
+
+
+def _lean_lines(lean: dict[str, Any] | None) -> list[str]:
+    lines = []
+    for side in SIDES if lean else ():
+        assert lean is not None
+        used, more = lean[side]["used_pct"], lean["more_on_orthosis"].get(side)
+        if used is not None:
+            lines.append(say("summary.lean", side=side, low=used[0], high=used[1]))
+        if more is not None:
+            key = "summary.lean-more" if more["more"] else "summary.lean-not"
+            lines.append(
+                say(key, side=side, mm=more["foot_point_mm"], nm=more["ankle_nm"], pct=more["crutch_pct"])
+            )
+    return lines
 
 
 def replay_words(played: Played) -> str:

@@ -234,7 +234,7 @@ class Session:
             and block.board_us[-1] >= running.first_us + running.cues[0].at_s * 1e6
         ):
             cue = running.cues.popleft()
-            running.recorder.event(running.first_us + round(cue.at_s * 1e6), "cue", cue.detail)
+            running.recorder.event(running.first_us + round(cue.at_s * 1e6), cue.kind, cue.detail)
             self._messages.append(say("session.cue", detail=cue.detail))
         if len(block):
             running.last_us = int(block.board_us[-1])

@@ -75,7 +75,7 @@ def record_simulated(
 ) -> Path:
     """Records ``seconds`` unpaced; the recording's folder, with NAME.truth.json beside it."""
     from balance.live_state import Described
-    from balance.protocols import Cue, Protocol
+    from balance.protocols import ALL, Cue, Protocol
     from balance.recording import read_recording
     from balance.session import Session
     from balance.simulated_person.truth_file import write_truth
@@ -84,6 +84,8 @@ def record_simulated(
     described = person_of(scenario, person.body_weight_n)
     assert isinstance(described, Described)
     cues = tuple(Cue(max(s.start_s - 0.5, 0.0), f"shift {s.side} {s.share_pct:.0f}") for s in scenario.shifts)
+    if scenario.protocol in ("crutch load", "lean"):
+        cues = tuple(cue for cue in ALL[scenario.protocol].cues if cue.at_s < seconds)
     session = Session(
         SimulatedSource(board, seconds + 1.0),
         floor.rig,

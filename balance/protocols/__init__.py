@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from balance.protocols import free, quiet_standing, weight_shift
+from balance.protocols import crutch_load, free, lean, noise_floor, quiet_standing, weight_shift
 from balance.protocols.protocol import Cue, Protocol
 
 ALL: dict[str, Protocol] = {
-    p.name: p for p in (quiet_standing.PROTOCOL, weight_shift.PROTOCOL, free.PROTOCOL)
+    one.PROTOCOL.name: one.PROTOCOL
+    for one in (quiet_standing, weight_shift, crutch_load, lean, noise_floor, free)
 }
 
 __all__ = ["ALL", "Cue", "Protocol", "by_name"]

@@ -34,10 +34,11 @@ def diagram() -> str:
 
 @dataclass(frozen=True)
 class Cue:
-    """Something said during a trial: when, and its detail in events.csv, for example 'shift left 50'."""
+    """Something said during a trial: when, and its kind and detail in events.csv, for example 'shift left 50'."""
 
     at_s: float
     detail: str
+    kind: Literal["cue", "step"] = "cue"
 
 
 @dataclass(frozen=True)

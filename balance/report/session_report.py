@@ -18,6 +18,7 @@ from balance.findings_words import (
     kg,
     side_of_feet,
     stands_words,
+    step_and_lean_lines,
 )
 from balance.report.blocks import Block, Bullets, Heading, Paragraph, Table
 from balance.report.pictures import lanes, over_time
@@ -101,6 +102,9 @@ def _trial(one: Found, events: list[tuple[float, str]]) -> list[Block]:
     ]
     if f["shifts"]:
         blocks.append(_shifts_table(f))
+    told = [line.strip() for line in step_and_lean_lines(f)]
+    if told:
+        blocks.append(Bullets(told))
     if f.get("series", {}).get("time_s"):
         blocks.append(over_time(f, trial.stance, events))
     said = trial.person_says or {}

@@ -107,7 +107,9 @@ class Scenario(Described):
 
     schema_: Literal[1] = Field(alias="schema")
     subject: str = "R7T"
-    protocol: Literal["quiet standing", "weight shift", "free"] = "quiet standing"
+    protocol: Literal["quiet standing", "weight shift", "crutch load", "lean", "noise floor", "free"] = (
+        "quiet standing"
+    )
     mass_kg: float = Field(gt=5, le=300)
     height_m: float = Field(default=1.7, gt=0.5, le=2.5)
     seconds: float = Field(default=20.0, gt=0, le=MAX_SECONDS)
