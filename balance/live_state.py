@@ -9,6 +9,7 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
+from balance.conduct import Course
 from balance.protocols.protocol import State
 from balance.reading import Played, Snapshot
 from balance.trial import Orthosis, Posture, Subject
@@ -43,11 +44,22 @@ class LiveState:
     playback: Played | None = None
     troubles: tuple[str, ...] = ()  # what is wrong with the rig now, in sentences
 
+    places_confirmed: bool = True
+    placing: int = 1
+    course: Course | None = None  # of a hands-free session
+
+    @property
+    def next_step(self) -> str | None:
+        """What to do next, in one line, in a hands-free session; else None."""
+        return None if self.course is None else say(f"course.{self.course}")
+
     @property
     def notices(self) -> list[str]:
         """What a view says in words, the most urgent first: what stopped, what is wrong now, what happened last."""
         beyond = self.snapshot.beyond_calibration if self.snapshot else ()
         said = [self.problem] if self.problem else []
+        if not self.places_confirmed:
+            said.append(say("live.places-unconfirmed"))
         said += self.troubles
         if beyond:
             said.append(say("quality.beyond-calibration", channels=", ".join(map(str, beyond))))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
@@ -95,3 +95,13 @@ class Reading:
     position_pct: dict[str, Array]
     left_out: int
     snapshots: tuple[Snapshot, ...]
+
+
+def without_places(snapshot: Snapshot | None) -> Snapshot | None:
+    """The same picture without what needs to know where feet and tips stand: loads and shares stay."""
+    if snapshot is None:
+        return None
+    return replace(
+        snapshot, lines={}, tips_mm={}, body_margin_mm=None, probability_on_feet=None, stands_on=None, ankle_nm={},
+        point_mm={k: v for k, v in snapshot.point_mm.items() if k != "body"},
+    )  # fmt: skip

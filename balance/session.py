@@ -15,14 +15,18 @@ import numpy as np
 
 from balance import __version__
 from balance.calibration import Calibration, against_board
+from balance.conduct import Conduct
+from balance.files import FileProblem
 from balance.forces import cell_forces
 from balance.live_state import Described, Link, LiveState, Playing
 from balance.monitor import Monitor
+from balance.placing import Way, placed
+from balance.placing_watch import PlacingWatch
 from balance.protocols import Protocol
 from balance.protocols.protocol import State, after
 from balance.reading import PARTS, Played, Snapshot
 from balance.recording import Recorder, next_folder
-from balance.rig import SIDES, Rig
+from balance.rig import SIDES, Rig, Side
 from balance.self_checks import SelfWatch
 from balance.stance import Stance
 from balance.tail import Tail
@@ -32,6 +36,7 @@ from balance.zeroing import Zeros
 from drivers.clock import ClockWatch
 from drivers.samples import FLAG_SETTLING, BoardInfo, LinkEvent, Playback, SampleBlock, Source
 
+GRAVITY = 9.80665
 TAIL_S = 20.0
 SKIP_S = 5.0  # of a replay, at a key
 EVENT_KINDS = {
@@ -92,6 +97,8 @@ class Session:
         self._told = False
         self._readings = 0
         self._watch: SelfWatch | None = None
+        self._placing = PlacingWatch(rig, stance, (described.placing if described else None) or 1)
+        self._conduct: tuple[Conduct, Protocol, float | None] | None = None
         self._clock = ClockWatch()
         self._last_us = 0
         self._thread = threading.Thread(target=self._run, name="reader", daemon=True)
@@ -189,15 +196,48 @@ class Session:
             self._readings += len(block)
             self._zeros.feed(block)
             self._watch_itself(block)
-            if reading.snapshots:
-                self._snapshot = reading.snapshots[-1]
+            for snapshot in reading.snapshots:
+                self._snapshot = snapshot
+                self._watch_person(snapshot)
             if len(reading.sequence):
                 newest = {name: at[-1].tolist() for name, at in reading.point_mm.items()}
                 self._point_mm = {name: (ap, ml) for name, (ap, ml) in newest.items() if math.isfinite(ap)}
                 self._tail.append(reading.board_us / 1e6, reading.load_n)
         if over:
             self.end_trial()
+        self._follow()
         self._news()
+
+    def _watch_person(self, snapshot: Snapshot) -> None:
+        """Do the feet and tips stand where they did; does the person stand still."""
+        assert self._monitor is not None
+        time_s = snapshot.board_us / 1e6
+        feet: dict[Side, float] = {side: snapshot.load_n.get(side, 0.0) for side in SIDES}
+        hands: dict[Side, float] = {
+            s: snapshot.load_n[f"{s}_crutch"] for s in SIDES if f"{s}_crutch" in snapshot.load_n
+        }
+        if self.playback is None and self._placing.saw(time_s, feet, self._monitor.setup.minimum_n, hands):
+            self._messages.append(say("session.places-unconfirmed"))
+            if self._running is not None:
+                self._running.recorder.event(snapshot.board_us, "fault", say("session.places-unconfirmed"))
+        if self._conduct is not None:
+            point = snapshot.point_mm.get("feet")
+            self._conduct[0].saw(time_s, snapshot.total_n, None if point is None else point[0])
+
+    def _follow(self) -> None:
+        """Begins and ends trials as the hands-free course asks."""
+        if self._conduct is None:
+            return
+        conduct, protocol, seconds = self._conduct
+        if conduct.begin and self._running is None:
+            try:
+                self.begin_trial(protocol, seconds)
+                conduct.began()
+            except (FileProblem, OSError, RuntimeError) as error:
+                self._problem, self._conduct = str(error), None
+        elif self._running is not None and conduct.course == "sitting":
+            self._messages.append(say("session.sat-down"))
+            self.end_trial()
 
     def _watch_itself(self, block: SampleBlock) -> None:
         """What is wrong with the rig; new in a trial, it is also an event of the recording."""
@@ -318,9 +358,49 @@ class Session:
             self._zeros.closed(self._recorded)
             self._problem = running.recorder.problem or self._problem
             self._state = after(after(self._state, "end"), "again")
+            if self._conduct is not None:
+                self._conduct[0].ended()
         self.trial_over.set()
         self._news()
         return self._recorded
+
+    def try_trial(self, protocol: Protocol, seconds: float | None = None) -> None:
+        """As ``begin_trial``, for a key: what forbids it is said instead."""
+        limit = self.rig.max_person_kg
+        total_n = self._snapshot.total_n if self._snapshot else 0.0
+        if limit is not None and total_n > limit * GRAVITY:
+            self.say(say("quality.person-too-heavy", kg=total_n / GRAVITY, limit=limit))
+            return
+        try:
+            self.begin_trial(protocol, seconds)
+        except (FileProblem, OSError, RuntimeError) as error:
+            self.say(str(error))
+
+    def hands_free(self, protocol: Protocol | None, seconds: float | None = None) -> None:
+        """From now on a trial of ``protocol`` begins each time the person has stood still for 3 s after sitting; None: no more."""
+        with self._lock:
+            if protocol is None:
+                self._conduct = None
+            else:
+                subject = self.described.subject
+                weight = subject.body_weight_n if subject else None
+                self._conduct = (Conduct(weight, self.rig.max_person_kg), protocol, seconds)
+        self._news()
+
+    @property
+    def is_hands_free(self) -> bool:
+        return self._conduct is not None
+
+    def confirm_places(self, way: Way) -> None:
+        """The feet and tips stand where the stance says, as well known as ``way`` gives: what needs the places is told again."""
+        with self._lock:
+            self._placing.confirm()
+            self.described.placing = self._placing.number
+            self.stance = placed(self.stance, way)
+            if self._info is not None:
+                self._monitor = self._new_monitor(self._info)
+            self._messages.append(say("session.places-confirmed", way=way, placing=self._placing.number))
+        self._news()
 
     def mark(self, detail: str = "mark") -> None:
         """An event at the newest sample."""
@@ -405,5 +485,8 @@ class Session:
                 subject=self.described.subject.code if self.described.subject else None,
                 readings=self._readings,
                 playback=Played(played.position_s, played.duration_s, played.is_paused) if played else None,
+                places_confirmed=self._placing.is_confirmed,
+                placing=self._placing.number,
+                course=self._conduct[0].course if self._conduct else None,
                 troubles=tuple(one.sentence for one in self._watch.now) if self._watch else (),
             )

@@ -25,7 +25,7 @@ from balance.findings_words import (
 from balance.live_state import LiveState, Playing
 from balance.load_line import FootFrame
 from balance.protocols import ALL, Protocol
-from balance.reading import Snapshot
+from balance.reading import Snapshot, without_places
 from balance.rig import SIDES, Side
 from balance.session import Session
 from balance.stance import Stance
@@ -128,10 +128,13 @@ def picture(state: LiveState, stance: Stance) -> str:
         trial = say("terminal.recording", protocol=state.protocol, seconds=state.seconds, planned=planned)
     elif state.playback is not None:
         trial = replay_words(state.playback)
-    snapshot = state.snapshot
+    snapshot = state.snapshot if state.places_confirmed else without_places(state.snapshot)
     link = say(f"terminal.link-{state.link}", rate=state.rate_hz)
     delay = 0.0 if snapshot is None else snapshot.delay_ms
-    rows = [say("terminal.title", subject=state.subject or "", trial=trial, link=link, delay=delay), ""]
+    rows = [
+        say("terminal.title", subject=state.subject or "", trial=trial, link=link, delay=delay),
+        state.next_step or "",
+    ]
     for side in SIDES:
         rows += [say("terminal.side", side=side), *lane(stance, side, snapshot)]
     rows += [say("terminal.legend"), "", *facts(snapshot), ""]
@@ -194,9 +197,13 @@ def _obey(key: str | None, session: Session) -> None:
         if session.latest().state == "running":
             session.end_trial()
         elif session.records:
-            session.begin_trial(ALL["quiet standing"])
+            session.try_trial(ALL["quiet standing"])
     elif key in REPLAY_KEYS:
         session.play(REPLAY_KEYS[key])
+    elif key == "h":
+        session.hands_free(None if session.is_hands_free or not session.records else ALL["quiet standing"])
+    elif key in ("o", "y") and session.playback is None:
+        session.confirm_places("on the marks" if key == "o" else "by eye")
     elif key == "m":
         session.mark()
     elif key == "z":

@@ -115,10 +115,15 @@ class Controller(QObject):
             self.session.mark()
         elif what == "zero":
             self.session.say(self.session.zero())
+        elif what == "hands-free":
+            on = not self.session.is_hands_free and self.session.records
+            self.session.hands_free(ALL["quiet standing"] if on else None)
+        elif what in ("on the marks", "by eye"):
+            self.session.confirm_places("on the marks" if what == "on the marks" else "by eye")
         elif what == "start" and self.session.latest().state == "running":
             self.session.end_trial()
         elif what == "start" and self.session.records:
-            self.session.begin_trial(ALL["quiet standing"])
+            self.session.try_trial(ALL["quiet standing"])
 
 
 def run(

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QStackedWidget, 
 
 from balance.findings_words import replay_words
 from balance.live_state import LiveState
-from balance.reading import Snapshot
+from balance.reading import Snapshot, without_places
 from balance.stance import Stance
 from balance.window import palette as p
 from balance.window.facts import Facts, label
@@ -128,7 +128,8 @@ class StandView(QWidget):
             Qt.Key.Key_Space: "start", Qt.Key.Key_M: "mark", Qt.Key.Key_Z: "zero", Qt.Key.Key_F: "front",
             Qt.Key.Key_A: "area", Qt.Key.Key_L: "lanes", Qt.Key.Key_F1: "help", Qt.Key.Key_Q: "end",
             Qt.Key.Key_Escape: "end", Qt.Key.Key_P: "pause", Qt.Key.Key_Period: "step", Qt.Key.Key_B: "back",
-            Qt.Key.Key_N: "forward", Qt.Key.Key_Left: "back", Qt.Key.Key_Right: "forward",
+            Qt.Key.Key_N: "forward", Qt.Key.Key_Left: "back", Qt.Key.Key_Right: "forward", Qt.Key.Key_H: "hands-free", Qt.Key.Key_O: "on the marks",
+            Qt.Key.Key_Y: "by eye",
         }  # fmt: skip
         what = keys.get(Qt.Key(event.key()))
         if what is None:
@@ -145,8 +146,11 @@ class StandView(QWidget):
         delay = state.snapshot.delay_ms if state.snapshot else 0.0
         _set(self._link, say(f"window.link-{state.link}", rate=state.rate_hz, delay=delay))
         _set(self._keys, say("window.keys" if state.playback is None else "window.keys-replay"))
-        _set(self._message, "\n".join(state.notices[:2]) or " ")
+        told = [state.next_step] if state.next_step else []
+        _set(self._message, "\n".join([*told, *state.notices][:2]) or " ")
         snapshot = None if state.link == "lost" else state.snapshot
+        if not state.places_confirmed:
+            snapshot = without_places(snapshot)
         picture = self.pictures.currentWidget()
         if isinstance(picture, LanesView | FrontView | FloorView):
             if self._drawn is None or self._drawn[0] is not picture or self._drawn[1] is not snapshot:

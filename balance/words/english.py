@@ -275,6 +275,16 @@ TRIALS: dict[str, str] = {
     "session.zero-moves": "No zero: the cell under the {under} moves by {moves:.1f} N (at most {limit:.1f} N). Leave the "
     "plates and crutches alone for 2 s.",
     "session.zero-not-noted": "{folder}: this zero could not be noted in it ({reason}); its findings use the zero before alone.",
+    "session.places-unconfirmed": "a foot or a crutch tip was lifted: where they stand now is not confirmed",
+    "session.places-confirmed": "places confirmed {way}, placing {placing}",
+    "session.sat-down": "sat down: the trial is ended and kept",
+    "live.places-unconfirmed": "A foot or tip was lifted: the body line waits until the places are confirmed. o: on the marks · y: by eye",
+    "course.sitting": "The person sits, feet on the marks, chair braked. When ready: stand up.",
+    "course.standing up": "Standing up. Stand still for 3 seconds.",
+    "course.steady": "Standing still: recording begins.",
+    "course.recording": "Recording. Stand as you stand.",
+    "course.stay": "Done. Sit down before anything is adjusted.",
+    "course.too heavy": "The plates are not built for this weight: sit down, no trial.",
     "session.zero-fault": "No zero: a converter reports a fault, or has not settled yet.",
     "session.zero-loaded-first": "No zero: {load:.0f} N stand on the {side} plate (at most {limit:.0f} N). If nobody is on it and this is the "
     "plate's own weight, ask for the zero again within {seconds:.0f} s.",
@@ -806,7 +816,7 @@ COMMANDS: dict[str, str] = {
     "command.out-or-serve": "Say where to: --out DIR for recordings, or --serve for a board.",
     "terminal.title": "{subject} · {trial} · {link} · delay {delay:.0f} ms",
     "terminal.keys-replay": "space hold/go on · . one sample · b, n 5 s back, on · q quit",
-    "terminal.keys": "space start/stop · m mark · z zero · q quit",
+    "terminal.keys": "space start/stop · h hands-free · m mark · z zero · o, y places · q quit",
     "terminal.recording": "{protocol} {seconds:.0f} of {planned} s",
     "terminal.ready": "ready",
     "terminal.waiting": "waiting for readings",
@@ -862,7 +872,7 @@ WINDOW: dict[str, str] = {
     "window.entered-at": "you entered {nm:g} at {deg:g}°",
     "window.none": "–",
     "window.keys-replay": "space: hold, go on · . : one sample · ← → : 5 s back, on · f: front · a: support area · F1: keys · q: end",
-    "window.keys": "space: start, stop · m: mark · z: zero · f: front · a: support area · F1: keys · q: end",
+    "window.keys": "space: start, stop · h: hands-free · o, y: places · m: mark · z: zero · f: front · a: support area · F1: keys · q: end",
     "window.start": "Start / stop",
     "window.mark": "Mark",
     "window.zero": "Zero",
@@ -876,7 +886,8 @@ WINDOW: dict[str, str] = {
     "window.area-forward": "forward, mm",
     "window.area-right": "to the person's right, mm",
     "window.chart": "Load over the last 20 s, kg: left leg blue, right leg brown, crutches violet; the right side dashed",
-    "window.key-card": "space: start or stop a quiet-standing trial\nm: mark this moment\nz: zero, with nobody on\n"
+    "window.key-card": "space: start or stop a quiet-standing trial\nh: hands-free: each stand-up that comes to rest is recorded\n"
+    "o, y: the feet stand on the marks, by eye\nm: mark this moment\nz: zero, with nobody on\n"
     "f: front picture: the share of load on each side\na: the area that supports, from above\nl: the two lanes\n"
     "F1: this card\nin a replay: space or p: hold, go on; . : one sample; left, right: 5 s back, on\nq or Esc: end",
     "window.findings": "Findings of the last trial",

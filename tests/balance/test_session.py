@@ -280,3 +280,81 @@ def test_a_fault_of_a_cell_is_seen_live_and_becomes_an_event_and_a_remark(tmp_pa
     recording = read_recording(folder)
     assert [e.kind for e in recording.events if "repeats one reading" in e.detail] == ["fault"]
     assert "cell-stuck" in [entry["code"] for entry in findings(recording)["quality"]]
+
+
+def test_a_hands_free_session_records_each_stand_up_and_waits_for_the_places(tmp_path: Path) -> None:
+    scenario = read_scenario(demo.path("quiet.toml")).model_copy(
+        update={"seconds": 60.0, "arrives_s": 3.0, "leaves_s": 22.0}
+    )
+    person = SimulatedPerson(FLOOR.rig, FLOOR.stance, scenario, 3)
+    source = Attended(
+        SimulatedSource(SimulatedBoard(PersonLoads(person, FLOOR.calibration), 80.0, 3), 30.0), {}
+    )
+    described = Described(subject=Subject(code="T1", body_weight_n=person.body_weight_n))
+    session = Session(source, FLOOR.rig, FLOOR.stance, FLOOR.calibration, described=described, out=tmp_path)
+    courses: list[str | None] = []
+    source._actions = [
+        (t, lambda: courses.append(session.latest().course)) for t in (2.0, 5.0, 9.0, 19.0, 25.0)
+    ]
+    session.hands_free(ALL["quiet standing"], 10.0)
+    session.start()
+    assert session.finished.wait(60)
+    session.stop()
+    assert courses == ["sitting", "standing up", "recording", "stay", "sitting"]
+    folder = session.latest().recorded
+    assert folder is not None
+    recording = read_recording(folder)
+    assert len(recording.samples) == pytest.approx(800, abs=2)
+    assert recording.samples.board_us[0] < 12e6  # within five seconds of steadiness
+    state = session.latest()
+    assert not state.places_confirmed
+    assert "until the places are confirmed" in state.notices[0]
+    assert state.next_step is not None
+    session.confirm_places("by eye")
+    assert session.latest().places_confirmed
+    assert session.latest().placing == 2
+    assert session.stance.left_foot.placement_uncertainty_mm == 8.0
+
+
+def test_sitting_down_in_a_trial_ends_and_keeps_it(tmp_path: Path) -> None:
+    scenario = read_scenario(demo.path("quiet.toml")).model_copy(
+        update={"seconds": 60.0, "arrives_s": 2.0, "leaves_s": 14.0}
+    )
+    person = SimulatedPerson(FLOOR.rig, FLOOR.stance, scenario, 3)
+    source = SimulatedSource(SimulatedBoard(PersonLoads(person, FLOOR.calibration), 80.0, 3), 20.0)
+    session = Session(
+        source,
+        FLOOR.rig,
+        FLOOR.stance,
+        FLOOR.calibration,
+        described=Described(subject=Subject(code="T1")),
+        out=tmp_path,
+    )
+    session.hands_free(ALL["quiet standing"])
+    session.start()
+    assert session.finished.wait(60)
+    session.stop()
+    folder = session.latest().recorded
+    assert folder is not None
+    recording = read_recording(folder)
+    assert recording.trial.state == "complete"
+    assert 400 < len(recording.samples) < 900
+    assert any("sat down" in m for m in session.latest().messages)
+
+
+def test_a_person_too_heavy_for_the_plates_gets_no_trial(tmp_path: Path) -> None:
+    light = FLOOR.rig.model_copy(update={"max_person_kg": 40.0})
+    session = Session(
+        SimulatedSource(a_board(), 4.0),
+        light,
+        FLOOR.stance,
+        FLOOR.calibration,
+        described=Described(subject=Subject(code="T1")),
+        out=tmp_path,
+    )
+    session.start()
+    assert session.finished.wait(30)
+    session.try_trial(ALL["free"])
+    session.stop()
+    assert session.latest().recorded is None
+    assert any("built for 40 kg" in m for m in session.latest().messages)
