@@ -16,10 +16,11 @@ from balance.words import say
 
 Result = Literal["met", "not met", "undecided", "not measured", "does not apply"]
 
-BAND, FOOT_BAND, OVER_FEET, NOTHING_ELSE, CRUTCHES, LOAD, ANKLE, POSTURES = (
+ITEMS = (
     "body line in the band", "foot point in the band", "body line over the feet", "nothing else carries load",
     "crutch share within its limit", "load taken", "ankle moment within what was entered", "other postures over the support",
 )  # fmt: skip
+BAND, FOOT_BAND, OVER_FEET, NOTHING_ELSE, CRUTCHES, LOAD, ANKLE, POSTURES = ITEMS
 LEVELS = ("not reached", "reached, not held", "partial load held", "near-full load held")
 
 
