@@ -16,6 +16,7 @@ import numpy as np
 from balance import __version__
 from balance.calibration import Calibration, against_board
 from balance.conduct import Conduct
+from balance.day.notes import Adjustment, read_notes, write_notes
 from balance.files import FileProblem
 from balance.forces import cell_forces
 from balance.live_state import Described, Link, LiveState, Playing
@@ -25,7 +26,7 @@ from balance.placing_watch import PlacingWatch
 from balance.protocols import Protocol
 from balance.protocols.protocol import State, after
 from balance.reading import PARTS, Played, Snapshot
-from balance.recording import Recorder, next_folder
+from balance.recording import Recorder, amend, next_folder
 from balance.rig import SIDES, Rig, Side
 from balance.self_checks import SelfWatch
 from balance.stance import Stance
@@ -98,6 +99,8 @@ class Session:
         self._readings = 0
         self._watch: SelfWatch | None = None
         self._placing = PlacingWatch(rig, stance, (described.placing if described else None) or 1)
+        self._said: dict[str, Any] = {}
+        self._said_of: Path | None = None
         self._conduct: tuple[Conduct, Protocol, float | None] | None = None
         self._clock = ClockWatch()
         self._last_us = 0
@@ -400,6 +403,43 @@ class Session:
             if self._info is not None:
                 self._monitor = self._new_monitor(self._info)
             self._messages.append(say("session.places-confirmed", way=way, placing=self._placing.number))
+        self._news()
+
+    def person_says(self, entry: dict[str, Any]) -> None:
+        """What the person said of the trial just recorded; goes into its header."""
+        with self._lock:
+            if self._recorded is None or self._running is not None:
+                self._messages.append(say("session.no-trial-to-note"))
+            else:
+                self._said = {**(self._said if self._said_of == self._recorded else {}), **entry}
+                self._said_of = self._recorded
+                try:
+                    amend(self._recorded, person_says=self._said)
+                    words = ", ".join(say(f"report.says-{k}", value=v) for k, v in entry.items())
+                    self._messages.append(say("session.noted", words=words))
+                except OSError as error:
+                    self._problem = say(
+                        "recording.write", folder=self._recorded, reason=error.strerror or str(error)
+                    )
+        self._news()
+
+    def adjusted(self) -> None:
+        """An adjustment was made just now; what it was is noted later."""
+        with self._lock:
+            if self._recorded is None:
+                self._messages.append(say("session.no-trial-to-note"))
+            else:
+                day = self._recorded.parent
+                when = datetime.datetime.now().astimezone()
+                try:
+                    notes = read_notes(day)
+                    entry = Adjustment(
+                        when=when.isoformat(timespec="seconds"), what="other", note=say("session.to-describe")
+                    )
+                    write_notes(day, notes.model_copy(update={"adjustments": [*notes.adjustments, entry]}))
+                    self._messages.append(say("session.adjusted", time=f"{when:%H:%M}"))
+                except (FileProblem, OSError) as error:
+                    self._problem = str(error)
         self._news()
 
     def mark(self, detail: str = "mark") -> None:

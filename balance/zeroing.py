@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from balance.calibration import Calibration
-from balance.recording import note_zero_after
+from balance.recording import amend
 from balance.rig import Rig, Side
 from balance.self_checks import DRIFT_TIMES
 from balance.words import say
@@ -100,7 +100,7 @@ class Zeros:
         sentences = [self._sentence(zero, calibration)]
         for recording in waiting if self._taken else ():
             try:
-                note_zero_after(recording, after)
+                amend(recording, zero_after_counts=after)
             except OSError as error:
                 sentences.append(say("session.zero-not-noted", folder=recording, reason=error.strerror or str(error)))  # fmt: skip
         self._taken = True

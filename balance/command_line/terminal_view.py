@@ -13,6 +13,7 @@ from rich.text import Text
 
 from balance.command_line.keys import single_keys
 from balance.command_line.output import result
+from balance.controls import Controls
 from balance.findings_words import (
     band_words,
     expanded,
@@ -22,9 +23,9 @@ from balance.findings_words import (
     side_of_feet,
     stands_words,
 )
-from balance.live_state import LiveState, Playing
+from balance.live_state import LiveState
 from balance.load_line import FootFrame
-from balance.protocols import ALL, Protocol
+from balance.protocols import Protocol
 from balance.reading import Snapshot, without_places
 from balance.rig import SIDES, Side
 from balance.session import Session
@@ -34,7 +35,6 @@ from balance.words import say
 
 WIDTH = 78
 REFRESH_S = 0.25
-REPLAY_KEYS: dict[str | None, Playing] = {"p": "pause", ".": "step", "b": "back", "n": "forward"}
 RULER_MM = (-120.0, 480.0)  # what the lanes show of the plates' scale
 
 
@@ -157,6 +157,7 @@ def run_terminal(
     session.start()
     console = Console(highlight=False)
     recorded: list[Path] = []
+    controls = Controls(session)
     try:
         with single_keys() as keys, Live(console=console, refresh_per_second=4, auto_refresh=False) as live:
             while True:
@@ -174,7 +175,8 @@ def run_terminal(
                     or session.finished.is_set()
                 ):
                     break
-                _obey(key, session)
+                if key is not None:
+                    controls.key(key)
     except KeyboardInterrupt:
         pass
     finally:
@@ -188,23 +190,3 @@ def _is_played_out(state: LiveState) -> bool:
     """A replay that nobody can seek in is over at its end."""
     played = state.playback
     return not sys.stdin.isatty() and played is not None and played.position_s >= played.duration_s
-
-
-def _obey(key: str | None, session: Session) -> None:
-    if key == " " and session.playback is not None:
-        session.play("pause")
-    elif key == " ":
-        if session.latest().state == "running":
-            session.end_trial()
-        elif session.records:
-            session.try_trial(ALL["quiet standing"])
-    elif key in REPLAY_KEYS:
-        session.play(REPLAY_KEYS[key])
-    elif key == "h":
-        session.hands_free(None if session.is_hands_free or not session.records else ALL["quiet standing"])
-    elif key in ("o", "y") and session.playback is None:
-        session.confirm_places("on the marks" if key == "o" else "by eye")
-    elif key == "m":
-        session.mark()
-    elif key == "z":
-        session.say(session.zero())

@@ -2,15 +2,15 @@
 
 from balance.recording.reading import Event, Recording, find_recordings, read_recording
 from balance.recording.repairing import repair
-from balance.recording.writing import Recorder, next_folder, note_zero_after
+from balance.recording.writing import Recorder, amend, next_folder
 
 __all__ = [
     "Event",
     "Recorder",
     "Recording",
+    "amend",
     "find_recordings",
     "next_folder",
-    "note_zero_after",
     "read_recording",
     "repair",
 ]

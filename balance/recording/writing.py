@@ -54,11 +54,11 @@ def trial_text(data: dict[str, Any]) -> str:
     return json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
 
 
-def note_zero_after(folder: Path, zero_after_counts: list[float | None]) -> None:
-    """Adds the zero that was taken after the person had left to a closed recording; its samples stay as they are."""
+def amend(folder: Path, **entries: Any) -> None:
+    """Adds entries to a closed recording's trial.json; its samples stay as they are. Raises OSError."""
     path = folder / "trial.json"
     data = json.loads(path.read_text(encoding="utf-8"))
-    write_private(path, trial_text({**data, "zero_after_counts": zero_after_counts}))
+    write_private(path, trial_text({**data, **entries}))
 
 
 class Recorder:

@@ -12,15 +12,14 @@ from pathlib import Path
 from PySide6.QtCore import QObject, Qt, QTimer, Signal
 from PySide6.QtWidgets import QApplication
 
-from balance.live_state import Playing
-from balance.protocols import ALL, Protocol
+from balance.controls import Controls
+from balance.protocols import Protocol
 from balance.session import Session
 from balance.trial_plan import TrialPlan
 from balance.window.palette import DESIGN_HEIGHT_PX
 from balance.window.stand_view import StandView
 
 MOST_DRAWS_PER_S = 100
-PLAYING: dict[str, Playing] = {"pause": "pause", "step": "step", "back": "back", "forward": "forward"}
 SWITCH_S = 0.0005  # so that the reader thread gets its turn while the window draws
 
 
@@ -48,7 +47,9 @@ class Controller(QObject):
         side = orthosis.side if orthosis else None
         braced = {"left", "right"} if side == "both" else {side} if side in ("left", "right") else set()
         self.view = StandView(self.session.stance, {str(s) for s in braced}, scale)
+        self._controls = Controls(self.session)
         self.view.asked.connect(self._asked)
+        self.view.typed.connect(self._controls.key)
         self._plan = TrialPlan(self.session, trials)
         self._findings = findings
         self._workers: ProcessPoolExecutor | None = None
@@ -107,23 +108,8 @@ class Controller(QObject):
     def _asked(self, what: str) -> None:
         if what == "end":
             QApplication.quit()
-        elif what == "start" and self.session.playback is not None:
-            self.session.play("pause")
-        elif what in PLAYING:
-            self.session.play(PLAYING[what])
-        elif what == "mark":
-            self.session.mark()
-        elif what == "zero":
-            self.session.say(self.session.zero())
-        elif what == "hands-free":
-            on = not self.session.is_hands_free and self.session.records
-            self.session.hands_free(ALL["quiet standing"] if on else None)
-        elif what in ("on the marks", "by eye"):
-            self.session.confirm_places("on the marks" if what == "on the marks" else "by eye")
-        elif what == "start" and self.session.latest().state == "running":
-            self.session.end_trial()
-        elif what == "start" and self.session.records:
-            self.session.try_trial(ALL["quiet standing"])
+        else:
+            self._controls.obey(what)
 
 
 def run(

@@ -29,6 +29,7 @@ class StandView(QWidget):
     """Shows states; says what the user asks for by ``asked``: start, mark, zero, end."""
 
     asked = Signal(str)
+    typed = Signal(str)  # a key that is none of the view's own
 
     def __init__(self, stance: Stance, braced: set[str], scale: float = 1.0) -> None:
         super().__init__()
@@ -125,14 +126,13 @@ class StandView(QWidget):
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802  # Qt's own name
         """The keys of the card."""
         keys = {
-            Qt.Key.Key_Space: "start", Qt.Key.Key_M: "mark", Qt.Key.Key_Z: "zero", Qt.Key.Key_F: "front",
-            Qt.Key.Key_A: "area", Qt.Key.Key_L: "lanes", Qt.Key.Key_F1: "help", Qt.Key.Key_Q: "end",
-            Qt.Key.Key_Escape: "end", Qt.Key.Key_P: "pause", Qt.Key.Key_Period: "step", Qt.Key.Key_B: "back",
-            Qt.Key.Key_N: "forward", Qt.Key.Key_Left: "back", Qt.Key.Key_Right: "forward", Qt.Key.Key_H: "hands-free", Qt.Key.Key_O: "on the marks",
-            Qt.Key.Key_Y: "by eye",
+            Qt.Key.Key_F: "front", Qt.Key.Key_A: "area", Qt.Key.Key_L: "lanes", Qt.Key.Key_F1: "help", Qt.Key.Key_Q: "end",
+            Qt.Key.Key_Escape: "end", Qt.Key.Key_Left: "back", Qt.Key.Key_Right: "forward",
         }  # fmt: skip
         what = keys.get(Qt.Key(event.key()))
-        if what is None:
+        if what is None and event.text():
+            self.typed.emit(event.text().lower())
+        elif what is None:
             super().keyPressEvent(event)
         else:
             self.do(what)

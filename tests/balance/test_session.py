@@ -11,8 +11,11 @@ import pytest
 from balance import demo
 from balance.analysis import findings
 from balance.command_line.setting_up import demo_floor
+from balance.controls import Controls
+from balance.day.notes import read_notes
 from balance.files import FileProblem
 from balance.live_state import Described
+from balance.person_says import Saying
 from balance.protocols import ALL, by_name
 from balance.protocols.protocol import TRANSITIONS, Cue, Protocol, after, diagram
 from balance.recording import read_recording
@@ -358,3 +361,57 @@ def test_a_person_too_heavy_for_the_plates_gets_no_trial(tmp_path: Path) -> None
     session.stop()
     assert session.latest().recorded is None
     assert any("built for 40 kg" in m for m in session.latest().messages)
+
+
+def test_what_the_person_says_and_adjustments_are_noted_beside_the_trial(tmp_path: Path) -> None:
+    session = a_session(tmp_path, 4.0)
+    session.open()
+    session.person_says({"pain": 3})
+    session.adjusted()
+    assert all("no recorded trial yet" in m for m in session.latest().messages)
+    folder = session.begin_trial(ALL["free"], 2.0)
+    session.start()
+    assert session.finished.wait(30)
+    session.stop()
+    session.person_says({"feels_steady": 7})
+    session.person_says({"pain": 2})
+    session.adjusted()
+    trial = read_recording(folder).trial
+    assert trial.person_says == {"feels_steady": 7, "pain": 2}
+    (entry,) = read_notes(folder.parent).adjustments
+    assert entry.what == "other"
+    assert entry.at is not None
+
+
+def test_the_same_keys_in_window_and_terminal(tmp_path: Path) -> None:
+    session = a_session(tmp_path, 600.0)
+    controls = Controls(session)
+    session.open()
+    assert controls.key("h")
+    assert session.is_hands_free
+    controls.key("h")
+    assert not session.is_hands_free
+    controls.key(" ")
+    assert session.latest().state == "running"
+    controls.key("m")
+    controls.key(" ")
+    folder = session.latest().recorded
+    assert folder is not None
+    assert [controls.key(k) for k in "s8"] == [True, True]
+    assert json.loads((folder / "trial.json").read_text())["person_says"] == {"feels_steady": 8}
+    controls.key("y")
+    assert session.stance.left_foot.placement_uncertainty_mm == 8.0
+    assert not controls.key("w")
+    controls.obey("luck")
+    session.stop()
+
+
+def test_the_keys_of_what_the_person_says() -> None:
+    saying = Saying()
+    assert [saying.key(k) for k in "s7pt"] == [None, {"feels_steady": 7}, None, {"pain": 10}]
+    assert saying.key("k") == {"skin_looked_at": True}
+    assert saying.key("s") is None
+    assert saying.asked == "feels_steady"
+    assert saying.key("x") is None
+    assert saying.asked is None
+    assert saying.key("7") is None

@@ -1,0 +1,79 @@
+"""What keys, buttons and pedals ask of a session; the same in window and terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from balance.person_says import Saying
+from balance.protocols import ALL
+from balance.session import Session
+from balance.words import say
+
+# The keys that mean the same everywhere; a view may have more of its own (arrows, buttons).
+LIVE_KEYS = {
+    " ": "start",
+    "h": "hands-free",
+    "j": "adjusted",
+    "o": "on the marks",
+    "y": "by eye",
+    "m": "mark",
+    "z": "zero",
+}
+REPLAY_KEYS = {" ": "start", "p": "pause", ".": "step", "b": "back", "n": "forward"}
+
+
+class Controls:
+    """Obeys actions by their names, and keys; what cannot be is said by the session."""
+
+    def __init__(self, session: Session) -> None:
+        self._session, self._saying = session, Saying()
+        self._actions: dict[str, Callable[[], None]] = {
+            "start": self._start,
+            "mark": session.mark,
+            "zero": lambda: session.say(session.zero()),
+            "adjusted": lambda: self._where_recorded(session.adjusted),
+            "hands-free": lambda: self._where_recorded(self._hands_free),
+            "on the marks": lambda: session.confirm_places("on the marks"),
+            "by eye": lambda: session.confirm_places("by eye"),
+            "pause": lambda: session.play("pause"),
+            "step": lambda: session.play("step"),
+            "back": lambda: session.play("back"),
+            "forward": lambda: session.play("forward"),
+        }
+
+    def obey(self, what: str) -> None:
+        """An action by its name; unknown ones are nothing."""
+        if what in self._actions:
+            self._actions[what]()
+
+    def key(self, key: str) -> bool:
+        """A key as typed; False where it means nothing here."""
+        session = self._session
+        if session.playback is None and session.records:
+            entry = self._saying.key(key)
+            if entry is not None:
+                session.person_says(entry)
+                return True
+            if self._saying.asked is not None:
+                session.say(say(f"session.asked-{self._saying.asked}"))
+                return True
+        what = (LIVE_KEYS if session.playback is None else REPLAY_KEYS).get(key)
+        if what is not None:
+            self.obey(what)
+        return what is not None
+
+    def _start(self) -> None:
+        session = self._session
+        if session.playback is not None:
+            session.play("pause")
+        elif session.latest().state == "running":
+            session.end_trial()
+        elif session.records:
+            session.try_trial(ALL["quiet standing"])
+
+    def _hands_free(self) -> None:
+        self._session.hands_free(None if self._session.is_hands_free else ALL["quiet standing"])
+
+    def _where_recorded(self, action: Callable[[], None]) -> None:
+        if self._session.records:
+            action()
