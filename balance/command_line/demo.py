@@ -23,7 +23,17 @@ def run(
     folder = out or _fresh(Path("bandstand-demo"))
     message(say("caution.short"))
     session = _unpaced(folder, seconds, seed) if no_window else _paced(folder, seconds, seed, terminal)
+    _report(session)
     result(str(session))
+
+
+def _report(session: Path) -> None:
+    """The session's page, in its folder."""
+    from balance.command_line.report import write_page
+    from balance.recording import find_recordings
+
+    if find_recordings(session):
+        message(say("command.written", file=write_page(session)))
 
 
 def _fresh(wanted: Path) -> Path:

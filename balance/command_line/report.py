@@ -14,6 +14,7 @@ from balance.words import say
 
 if TYPE_CHECKING:
     from balance.day.reading import Day
+    from balance.report.blocks import Block
 
 
 class Reader(StrEnum):
@@ -33,27 +34,9 @@ def run(
     as_pdf: Annotated[Path | None, typer.Option("--pdf", help=say("help.report.pdf"))] = None,
     paper: Annotated[Paper, typer.Option(help=say("help.report.paper"))] = Paper.a4,
 ) -> None:
-    from balance.analysis import findings
-    from balance.day.reading import read_day
-    from balance.recording.writing import write_private
-    from balance.report.html import html
-    from balance.report.session_report import person_blocks, session_blocks
-
-    analyse = partial(findings, batches=True, series=True)
-    day = read_day(
-        folder, analyse=analyse, progress=lambda paths: with_progress(paths, say("command.analysing"))
-    )
-    for sentence in day.broken:
-        message(sentence)
-    newest = day.found[-1].trial.subject if day.found else None
-    code = (newest.code if newest else None) or say("report.unnamed")
-    if reader is Reader.person:
-        title, blocks = say("person.title", day=day.folder.name), person_blocks(day)
-    else:
-        title = say("report.title", subject=code, day=day.folder.name)
-        blocks = session_blocks(day, {one.name: _events(one.folder) for one in day.found}, _last_visit(day))
-    page = out or day.folder / f"report-{'person-' if reader is Reader.person else ''}{day.folder.name}.html"
-    write_private(page, html(title, blocks))
+    day = _read(folder)
+    title, blocks = _content(day, reader)
+    page = _write(day, title, blocks, reader, out)
     if as_pdf is not None:
         from balance.report.pdf import pdf
 
@@ -62,6 +45,48 @@ def run(
     result(str(page))
     if day.broken:
         raise typer.Exit(2)
+
+
+def write_page(folder: Path) -> Path:
+    """The page for the file, in the session's folder."""
+    day = _read(folder)
+    return _write(day, *_content(day, Reader.file), Reader.file, None)
+
+
+def _read(folder: Path) -> Day:
+    from balance.analysis import findings
+    from balance.day.reading import read_day
+
+    analyse = partial(findings, batches=True, series=True)
+    day = read_day(
+        folder, analyse=analyse, progress=lambda paths: with_progress(paths, say("command.analysing"))
+    )
+    for sentence in day.broken:
+        message(sentence)
+    return day
+
+
+def _content(day: Day, reader: Reader) -> tuple[str, list[Block]]:
+    from balance.report.session_report import person_blocks, session_blocks
+
+    if reader is Reader.person:
+        return say("person.title", day=day.folder.name), person_blocks(day)
+    newest = day.found[-1].trial.subject if day.found else None
+    title = say(
+        "report.title",
+        subject=(newest.code if newest else None) or say("report.unnamed"),
+        day=day.folder.name,
+    )
+    return title, session_blocks(day, {one.name: _events(one.folder) for one in day.found}, _last_visit(day))
+
+
+def _write(day: Day, title: str, blocks: list[Block], reader: Reader, out: Path | None) -> Path:
+    from balance.recording.writing import write_private
+    from balance.report.html import html
+
+    page = out or day.folder / f"report-{'person-' if reader is Reader.person else ''}{day.folder.name}.html"
+    write_private(page, html(title, blocks))
+    return page
 
 
 def _events(recording: Path) -> list[tuple[float, str]]:
