@@ -22,8 +22,9 @@ SOLE, APART = 34.0, 150.0  # a sole's height and the lanes' distance, in the pic
 AP_MM = (-130.0, 480.0)
 
 
-def lanes(findings: dict[str, Any], stance: Stance) -> Picture:
-    """Each shoe in profile on the plates' scale: heel edge, rocker line, band, body line with its ±, foot point, crutch tip."""
+def lanes(findings: dict[str, Any], stance: Stance, *, everyday: bool = False) -> Picture:
+    """Each shoe in profile on the plates' scale: heel edge, rocker line, band, body line with its ±, foot point, crutch tip.
+    everyday: for the person, without numbers."""
     figure, axes = _figure(7.2, 3.9)
     said = []
     for side in SIDES:
@@ -38,7 +39,11 @@ def lanes(findings: dict[str, Any], stance: Stance) -> Picture:
                 at - half, at + half, ymin=_part(y - 4), ymax=_part(y + 66), color=LINE, alpha=0.18, lw=0
             )
             axes.plot([at, at], [y - 4, y + 66], color=LINE, lw=2.4)
-            label = say("picture.body", mm=block["mean_mm"], pm=-(-2 * block["uncertainty_mm"] // 1))
+            label = (
+                say("picture.your-weight")
+                if everyday
+                else say("picture.body", mm=block["mean_mm"], pm=-(-2 * block["uncertainty_mm"] // 1))
+            )
             axes.text(at + half + 5, y + 54, label, color=LINE, va="center")
             said.append(
                 say(
@@ -49,7 +54,7 @@ def lanes(findings: dict[str, Any], stance: Stance) -> Picture:
                 )
             )
         foot = findings["load_line"][side]
-        if foot["mean_mm"] is not None:
+        if foot["mean_mm"] is not None and not everyday:
             at = heel + foot["mean_mm"] * cosine
             axes.plot([at], [y - 10], marker="^", color=INK, ms=8)
             axes.text(at + 9, y - 14, say("window.foot-point"), color=QUIET, va="center")
@@ -57,13 +62,17 @@ def lanes(findings: dict[str, Any], stance: Stance) -> Picture:
         if stance.uses_crutch(side) and crutch is not None and crutch.tip_ap_mm is not None:
             share = findings["load"][f"{side}_crutch_pct"]
             axes.plot([crutch.tip_ap_mm], [y + 5], marker="o", color=HANDS, ms=9)
-            text = say("picture.tip") if share is None else say("picture.tip-pct", pct=share)
+            text = say("picture.tip") if share is None or everyday else say("picture.tip-pct", pct=share)
             axes.text(crutch.tip_ap_mm, y + 16, text, color=HANDS, ha="center")
     axes.set_xlim(*AP_MM)
     axes.set_ylim(-40, APART + 100)
     axes.set_yticks([])
     for edge in ("left", "right", "top"):
         axes.spines[edge].set_visible(False)
+    if everyday:
+        axes.set_xticks([])
+        axes.spines["bottom"].set_visible(False)
+        return _picture(figure, say("picture.alt-everyday"), say("picture.everyday"))
     axes.set_xlabel(say("window.area-forward"))
     return _picture(figure, " ".join([say("picture.alt-lanes"), *said]), say("picture.lanes"))
 

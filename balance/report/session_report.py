@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import datetime
+import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -230,20 +230,30 @@ def _adjustments(day: Day) -> list[Block]:
 
 def _adjustment_words(entry: Adjustment) -> str:
     time = f"{entry.at:%H:%M}" if entry.at else "–"
-    words = say("report.adjustment", time=time, side=entry.side or "", what=entry.what or "", old="–" if entry.from_ is None else entry.from_, new="–" if entry.to is None else entry.to, unit=entry.unit or "")  # fmt: skip
+    words = say("report.adjustment", time=time, side=entry.side or "", what=entry.what or "", old=_setting(entry.from_), new=_setting(entry.to), unit=entry.unit or "")  # fmt: skip
     return words + (say("report.temporary") if entry.temporary else "")
 
 
+def _setting(value: object) -> str:
+    """As it was entered; a number without needless digits."""
+    return "–" if value is None else f"{value:g}" if isinstance(value, int | float) else str(value)
+
+
 def _change_words(row: dict[str, Any]) -> str:
-    name = say(f"report.change.{row['measure']}")
+    """Millimetres whole, the rest with one digit; ± and what standing up again changes are rounded up."""
+    digits = 0 if row["measure"].endswith("_mm") else 1
+
+    def up(value: float) -> str:
+        return f"{math.ceil(value * 10**digits - 1e-9) / 10**digits:.{digits}f}"
+
     interval = row["ci95"] or row.get("within_trial95")
-    pm = "" if interval is None else say("report.change-pm", pm=(interval[1] - interval[0]) / 2)
-    words = say("report.change", name=name, a=row["a"], b=row["b"], difference=row["difference"], pm=pm)
+    pm = "" if interval is None else say("report.change-pm", pm=up((interval[1] - interval[0]) / 2))
+    name = say(f"report.change.{row['measure']}")
+    words = say("report.change", name=name, a=_about(row["a"], digits), b=_about(row["b"], digits), difference=f"{round(row['difference'], digits) + 0.0:+.{digits}f}", pm=pm)  # fmt: skip
     if row["beyond_mdc"] is None:
         return words + say("report.change-unknown")
-    return words + say(
-        "report.change-beyond" if row["beyond_mdc"] else "report.change-within", mdc=row["mdc95"]
-    )
+    key = "report.change-beyond" if row["beyond_mdc"] else "report.change-within"
+    return words + say(key, mdc=up(row["mdc95"]))
 
 
 def _beside(before: Day, now: Day) -> Table:
@@ -279,7 +289,7 @@ def person_blocks(day: Day) -> list[Block]:
     if newest is None:
         return [Paragraph(say("person.nothing"))]
     f = newest.findings
-    blocks: list[Block] = [Paragraph(say("person.intro")), lanes(f, newest.trial.stance)]
+    blocks: list[Block] = [Paragraph(say("person.intro")), lanes(f, newest.trial.stance, everyday=True)]
     words = []
     for side in SIDES:
         block = f["load_line"][f"body_on_{side}"]
@@ -296,8 +306,3 @@ def person_blocks(day: Day) -> list[Block]:
         if load["crutch_pct"]:
             words.append(say("person.crutches", kg=kg(load["total_n"] * load["crutch_pct"] / 100)))
     return [*blocks, Bullets(words), Paragraph(say("person.closing")), Paragraph(say("caution.not-examined"))]
-
-
-def made_at() -> str:
-    """When a report was made, for its foot."""
-    return f"{datetime.datetime.now().astimezone():%Y-%m-%d %H:%M}"
