@@ -30,6 +30,7 @@ class Controls:
         self._actions: dict[str, Callable[[], None]] = {
             "start": self._start,
             "mark": session.mark,
+            "weigh": session.weigh,
             "zero": lambda: session.say(session.zero()),
             "adjusted": lambda: self._where_recorded(session.adjusted),
             "hands-free": lambda: self._where_recorded(self._hands_free),

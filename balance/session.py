@@ -31,13 +31,18 @@ from balance.rig import SIDES, Rig, Side
 from balance.self_checks import SelfWatch
 from balance.stance import Stance
 from balance.tail import Tail
-from balance.trial import Trial
+from balance.trial import Subject, Trial
 from balance.words import say
 from balance.zeroing import Zeros
 from drivers.clock import ClockWatch
 from drivers.samples import FLAG_SETTLING, BoardInfo, LinkEvent, Playback, SampleBlock, Source
 
 GRAVITY = 9.80665
+WEIGH_S, WEIGH_MOVES, LEAST_PERSON_N = (
+    3.0,
+    0.02,
+    150.0,
+)  # a weight is the mean of so long, so still, of so much; tool default
 TAIL_S = 20.0
 SKIP_S = 5.0  # of a replay, at a key
 EVENT_KINDS = {
@@ -403,6 +408,34 @@ class Session:
             if self._info is not None:
                 self._monitor = self._new_monitor(self._info)
             self._messages.append(say("session.places-confirmed", way=way, placing=self._placing.number))
+        self._news()
+
+    def weigh(self) -> None:
+        """Takes the mean load of the last 3 s on everything as the body weight as standing; refused where it is no stand."""
+        with self._lock:
+            time_s, tail = self._tail.newest()
+            newest = time_s >= (time_s[-1] - WEIGH_S if len(time_s) else 0.0)
+            total = (
+                sum(np.nan_to_num(load[newest]) for load in tail.values()) if newest.any() else np.zeros(1)
+            )
+            total = np.asarray(total, dtype=np.float64)
+            whole = len(time_s) > 0 and float(time_s[-1] - time_s[0]) >= WEIGH_S
+            if not whole or total.mean() < LEAST_PERSON_N or total.std() > WEIGH_MOVES * total.mean():
+                self._messages.append(say("session.no-weight", seconds=WEIGH_S))
+            elif any(
+                s.uses_crutch(side) and not self.rig.crutch_cells(side)
+                for s in [self.stance]
+                for side in SIDES
+            ):
+                self._messages.append(say("session.no-weight-crutches"))
+            else:
+                weight_n = round(float(total.mean()), 1)
+                known = self.described.subject or Subject()
+                changes = {"body_weight_n": weight_n, "body_weight_from": "measured"}
+                self.described.subject = known.model_copy(update=changes)
+                if self._info is not None:
+                    self._monitor = self._new_monitor(self._info)
+                self._messages.append(say("session.weight", kg=weight_n / GRAVITY))
         self._news()
 
     def person_says(self, entry: dict[str, Any]) -> None:

@@ -20,6 +20,8 @@ from balance.findings_words import (
     stands_words,
     step_and_lean_lines,
 )
+from balance.hints import hints
+from balance.load_line import FootFrame
 from balance.report.blocks import Block, Bullets, Heading, Paragraph, Table
 from balance.report.pictures import lanes, over_time
 from balance.rig import SIDES
@@ -97,8 +99,10 @@ def _trial(one: Found, events: list[tuple[float, str]]) -> list[Block]:
     blocks += [
         Paragraph(_stands(f), strong=True),
         lanes(f, trial.stance),
+        *_on_the_scale(one),
         _lines_table(one),
         _loads_table(one),
+        *_joints(one),
     ]
     if f["shifts"]:
         blocks.append(_shifts_table(f))
@@ -113,7 +117,29 @@ def _trial(one: Found, events: list[tuple[float, str]]) -> list[Block]:
         words.append(say("report.says-skin"))
     if words:
         blocks.append(Paragraph(say("report.says", words=", ".join(words))))
+    blocks += [Paragraph(sentence) for sentence in hints(f)]
     return [*blocks, *_remarks(f)]
+
+
+def _on_the_scale(one: Found) -> list[Block]:
+    """Where the body line stands on the plates' scale, by either shoe."""
+    for side in SIDES:
+        mean = one.findings["load_line"][f"body_on_{side}"]["mean_mm"]
+        if mean is not None:
+            frame = FootFrame.of(one.trial.stance, side)
+            return [Paragraph(say("report.scale", ap=float(frame.heel_mm[0]) + mean * float(frame.along[0])))]
+    return []
+
+
+def _joints(one: Found) -> list[Block]:
+    posture = one.trial.posture
+    given = {} if posture is None else {"knee": posture.knee_offset_mm, "hip": posture.hip_offset_mm}
+    rows = [[say(f"report.joint-{name}"), f"{mm:+.0f}"] for name, mm in given.items() if mm is not None]
+    return (
+        [Table([say("report.joint"), say("report.joint-ahead")], rows, 1), Paragraph(say("report.joints"))]
+        if rows
+        else []
+    )
 
 
 def _stands(f: dict[str, Any]) -> str:
@@ -223,7 +249,7 @@ def _adjustments(day: Day) -> list[Block]:
         before = [one for one in day.found if (start is None or one.at >= start) and one.at < entry.at]
         after = [one for one in day.found if one.at >= entry.at and (end is None or one.at < end)]
         rows = compare(before, after, repeats, "") if before and after else []
-        told = [_change_words(row) for row in rows if row["measure"] in CHANGES]
+        told = [_change_words(row) + _per_unit(row, entry) for row in rows if row["measure"] in CHANGES]
         blocks.append(Bullets(told) if told else Paragraph(say("report.no-pair")))
     return blocks
 
@@ -232,6 +258,22 @@ def _adjustment_words(entry: Adjustment) -> str:
     time = f"{entry.at:%H:%M}" if entry.at else "–"
     words = say("report.adjustment", time=time, side=entry.side or "", what=entry.what or "", old=_setting(entry.from_), new=_setting(entry.to), unit=entry.unit or "")  # fmt: skip
     return words + (say("report.temporary") if entry.temporary else "")
+
+
+def _per_unit(row: dict[str, Any], entry: Adjustment) -> str:
+    """What one unit of the setting moved the body line for this person."""
+    old, new = entry.from_, entry.to
+    interval = row["ci95"] or row.get("within_trial95")
+    numbers = isinstance(old, int | float) and isinstance(new, int | float)
+    if not numbers or old == new or interval is None or "body_on" not in row["measure"]:
+        return ""
+    per, pm = row["difference"] / (new - old), (interval[1] - interval[0]) / 2 / abs(new - old)
+    return say(
+        "report.per-unit",
+        per=f"{per:+.1f}",
+        unit=entry.unit or "1",
+        pm=f"{math.ceil(10 * pm - 1e-9) / 10:.1f}",
+    )
 
 
 def _setting(value: object) -> str:

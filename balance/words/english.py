@@ -277,6 +277,9 @@ TRIALS: dict[str, str] = {
     "session.zero-not-noted": "{folder}: this zero could not be noted in it ({reason}); its findings use the zero before alone.",
     "session.places-unconfirmed": "a foot or a crutch tip was lifted: where they stand now is not confirmed",
     "session.places-confirmed": "places confirmed {way}, placing {placing}",
+    "session.weight": "body weight as standing: {kg:.1f} kg, measured",
+    "session.no-weight": "No weight: stand still on the plates, all support on them, for {seconds:.0f} s.",
+    "session.no-weight-crutches": "No weight: the crutches have no cells; put them away, stand freely or sit on a verified scale, and enter it.",
     "session.no-trial-to-note": "There is no recorded trial yet that this could be noted with.",
     "session.noted": "noted: {words}",
     "session.to-describe": "to be described",
@@ -501,6 +504,21 @@ DAY: dict[str, str] = {
 
 # --- report ---
 REPORT: dict[str, str] = {
+    "hint.held-by-crutches": "What usually helps when the crutches hold the body line (common practice): crutch tips nearer to the feet, lighter hands, the weight let "
+    "against the front shell, a look at the resistance to dorsiflexion.",
+    "hint.ahead": "What usually helps when the body line runs ahead of the band (common practice): crutch tips nearer to the feet, less load through the arms, a look at "
+    "the resistance to dorsiflexion and at the alignment angle.",
+    "hint.behind": "What usually helps when the body line stays behind the band (common practice): the weight let against the front shell, a look at the alignment angle and at "
+    "what the heel stands on.",
+    "hint.moment": "The line asks more of the ankle than was entered (common practice): look at the resistance to dorsiflexion, and at the shank angle at which it was entered.",
+    "hint.elsewhere": "Repeat with nothing touched, or note who or what holds.",
+    "report.per-unit": "; {per} mm per {unit} (± {pm}) for this person",
+    "report.scale": "On the plates' own scale the body line stands at {ap:.0f}: a plumb bob can be hung there.",
+    "report.joints": "Joint centres, as read at that plumb line",
+    "report.joint": "joint",
+    "report.joint-ahead": "ahead of the line, mm",
+    "report.joint-knee": "knee",
+    "report.joint-hip": "hip",
     "report.title": "Standing with load cells: {subject}, {day}",
     "report.unnamed": "no code",
     "report.page": "{title} · page {page}",
@@ -848,7 +866,7 @@ COMMANDS: dict[str, str] = {
     "command.out-or-serve": "Say where to: --out DIR for recordings, or --serve for a board.",
     "terminal.title": "{subject} · {trial} · {link} · delay {delay:.0f} ms",
     "terminal.keys-replay": "space hold/go on · . one sample · b, n 5 s back, on · q quit",
-    "terminal.keys": "space start/stop · h hands-free · j adjusted · s, p, k person · z zero · q quit",
+    "terminal.keys": "space trial · h hands-free · j adjusted · s p k said · w weigh · z zero · q quit",
     "terminal.recording": "{protocol} {seconds:.0f} of {planned} s",
     "terminal.ready": "ready",
     "terminal.waiting": "waiting for readings",
@@ -918,7 +936,7 @@ WINDOW: dict[str, str] = {
     "window.area-forward": "forward, mm",
     "window.area-right": "to the person's right, mm",
     "window.chart": "Load over the last 20 s, kg: left leg blue, right leg brown, crutches violet; the right side dashed",
-    "window.key-card": "space: start or stop a quiet-standing trial\nh: hands-free: each stand-up that comes to rest is recorded\n"
+    "window.key-card": "space: start or stop a quiet-standing trial\nw: take the body weight from the plates\nh: hands-free: each stand-up that comes to rest is recorded\n"
     "o, y: the feet stand on the marks, by eye\nm: mark this moment\nz: zero, with nobody on\n"
     "f: front picture: the share of load on each side\na: the area that supports, from above\nl: the two lanes\n"
     "F1: this card\nin a replay: space or p: hold, go on; . : one sample; left, right: 5 s back, on\nq or Esc: end",

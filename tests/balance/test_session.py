@@ -13,12 +13,13 @@ from balance.analysis import findings
 from balance.command_line.setting_up import demo_floor
 from balance.controls import Controls
 from balance.day.notes import read_notes
-from balance.files import FileProblem
+from balance.files import FileProblem, as_data
 from balance.live_state import Described
 from balance.person_says import Saying
 from balance.protocols import ALL, by_name
 from balance.protocols.protocol import TRANSITIONS, Cue, Protocol, after, diagram
 from balance.recording import read_recording
+from balance.rig import Rig
 from balance.session import CalibrationRefused, Session
 from balance.simulated_person import SimulatedPerson, read_scenario
 from balance.simulated_person.loads import PersonLoads
@@ -401,7 +402,7 @@ def test_the_same_keys_in_window_and_terminal(tmp_path: Path) -> None:
     assert json.loads((folder / "trial.json").read_text())["person_says"] == {"feels_steady": 8}
     controls.key("y")
     assert session.stance.left_foot.placement_uncertainty_mm == 8.0
-    assert not controls.key("w")
+    assert not controls.key("x")
     controls.obey("luck")
     session.stop()
 
@@ -415,3 +416,32 @@ def test_the_keys_of_what_the_person_says() -> None:
     assert saying.key("x") is None
     assert saying.asked is None
     assert saying.key("7") is None
+
+
+def test_the_weight_is_measured_from_a_still_stand() -> None:
+    session = a_session(None, 6.0)
+    session.described.subject = Subject(code="R7T")
+    session.open()
+    session.weigh()
+    assert "No weight" in session.latest().messages[-1]
+    session.start()
+    assert session.finished.wait(30)
+    session.weigh()
+    session.stop()
+    subject = session.described.subject
+    assert subject is not None
+    assert subject.body_weight_from == "measured"
+    assert subject.body_weight_n == pytest.approx(64.0 * 9.80665, rel=0.005)
+    assert "measured" in session.latest().messages[-1]
+
+
+def test_a_weight_is_not_taken_where_crutches_have_no_cells() -> None:
+    session = a_session(None, 6.0)
+    data = as_data(FLOOR.rig)
+    data["cell"] = [c for c in data["cell"] if not c["under"].endswith("crutch")]
+    session.rig = Rig.model_validate(data)
+    session.start()
+    assert session.finished.wait(30)
+    session.weigh()
+    session.stop()
+    assert "have no cells" in session.latest().messages[-1]
