@@ -22,12 +22,13 @@ def run(
     out: Annotated[Path, typer.Option(help=say("help.record.out"))] = Path(),
     terminal: Annotated[bool, typer.Option("--terminal", help=say("help.terminal"))] = False,
 ) -> None:
-    from balance.command_line.setting_up import described, find_port, needed, say_what_cannot_be
+    from balance.command_line.setting_up import described, find_port, needed, say_subjects, say_what_cannot_be
     from balance.command_line.showing import show
     from balance.session import Session
     from drivers.serial_board import SerialBoard
 
-    floor = needed(rig, stance, calibration)
+    say_subjects(out, subject)
+    floor = needed(rig, stance, calibration, out)
     cannot = say_what_cannot_be(floor, body_weight_n)
     board = SerialBoard(find_port(port))
     show(

@@ -26,7 +26,7 @@ def run(
         float | None, typer.Option("--body-weight-n", min=1, help=say("help.weight"))
     ] = None,
 ) -> None:
-    from balance.command_line.setting_up import described, find_port, needed, say_what_cannot_be
+    from balance.command_line.setting_up import described, find_port, needed, say_subjects, say_what_cannot_be
     from balance.protocols import by_name
     from balance.session import Session
     from drivers.serial_board import SerialBoard
@@ -34,7 +34,8 @@ def run(
     chosen = by_name(protocol)
     if chosen is None:
         raise wrong("command.protocol", name=protocol)
-    floor = needed(rig, stance, calibration)
+    say_subjects(out, subject)
+    floor = needed(rig, stance, calibration, out)
     say_what_cannot_be(floor, body_weight_n)
     session = Session(
         SerialBoard(find_port(port)), floor.rig, floor.stance, floor.calibration,

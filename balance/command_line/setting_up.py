@@ -10,6 +10,7 @@ import typer
 
 from balance import demo
 from balance.command_line.output import message, wrong
+from balance.words import say
 
 if TYPE_CHECKING:
     from balance.calibration import Calibration
@@ -70,13 +71,40 @@ def demo_floor() -> Floor:
     return read_floor(demo.path("rig.toml"), demo.path("stance.toml"), demo.path("calibration.json"))
 
 
-def needed(rig: Path | None, stance: Path | None, calibration: Path | None) -> Floor:
-    """The files named by the options; all three are needed."""
-    if rig is None or stance is None or calibration is None:
+def needed(rig: Path | None, stance: Path | None, calibration: Path | None, out: Path) -> Floor:
+    """The files named by the options; those not named are the ones used last with this folder. All three are needed."""
+    from balance.command_line.settings import Settings, keep_settings, read_settings
+
+    last = read_settings(out)
+    given = {"rig": rig, "stance": stance, "calibration": calibration}
+    files = {name: path or _remembered(getattr(last, name), name, out) for name, path in given.items()}
+    the_rig, the_stance, known = files["rig"], files["stance"], files["calibration"]
+    if the_rig is None or the_stance is None or known is None:
         raise wrong("command.files-needed")
-    floor = read_floor(rig, stance, calibration)
-    say_doubts(calibration, floor.rig, floor.calibration)
+    floor = read_floor(the_rig, the_stance, known)
+    say_doubts(known, floor.rig, floor.calibration)
+    keep_settings(
+        out, Settings.model_validate({name: str(path.resolve()) for name, path in files.items() if path})
+    )
     return floor
+
+
+def _remembered(text: str | None, name: str, out: Path) -> Path | None:
+    if text is None:
+        return None
+    message(say("command.remembered", name=name, file=text, out=out))
+    return Path(text)
+
+
+def say_subjects(out: Path, subject: str) -> None:
+    """Without a code, those that have recordings here are offered; a new one is said to be new."""
+    from balance.command_line.settings import subjects
+
+    known = subjects(out)
+    if subject == "unnamed" and known:
+        message(say("command.subjects", codes=", ".join(known)))
+    elif known and subject not in known:
+        message(say("command.new-subject", code=subject))
 
 
 def find_port(port: str | None) -> str:

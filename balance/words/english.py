@@ -860,7 +860,11 @@ COMMANDS: dict[str, str] = {
     "command.board": "{port}: board {id}, {channels} channels at {rate:g}/s, firmware {firmware}",
     "command.no-board": "No board found. Plug it in, then: bandstand devices",
     "command.many-boards": "Several boards answer ({ports}): choose one with --port.",
-    "command.files-needed": "--rig, --stance and --calibration are needed: without them counts mean nothing.",
+    "command.files-needed": "--rig, --stance and --calibration are needed: without them counts mean nothing. (Once given, they are remembered "
+    "in bandstand.toml beside the recordings.)",
+    "command.remembered": "--{name} not given: {file} was used last here ({out}/bandstand.toml).",
+    "command.subjects": "No --subject given. There are recordings here of: {codes}",
+    "command.new-subject": "{code} is new here.",
     "command.protocol": "--protocol {name}: unknown. Known: quiet-standing, weight-shift, crutch-load, lean, noise-floor, free.",
     "command.recording": "recording into {folder}",
     "command.out-or-serve": "Say where to: --out DIR for recordings, or --serve for a board.",
