@@ -58,10 +58,12 @@ def kg(newtons: float) -> float:
     return newtons / GRAVITY
 
 
-def held_elsewhere_words(missing_n: float | None, u_n: float | None, beyond: bool) -> str:
+def held_elsewhere_words(
+    missing_n: float | None, u_n: float | None, beyond: bool, *, weight_known: bool = False
+) -> str:
     """What something unmeasured carries."""
     if missing_n is None or u_n is None:
-        return say("words.weight-unknown")
+        return say("words.not-measured" if weight_known else "words.weight-unknown")
     if beyond:
         return say("words.held-elsewhere", kg=round(kg(missing_n)))
     return say("words.nothing-seen", pm=math.ceil(2 * kg(u_n)))

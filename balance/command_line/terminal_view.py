@@ -114,7 +114,10 @@ def facts(snapshot: Snapshot | None) -> list[str]:
     where = side_of_feet([None if place is None else place.position_pct for place in places])
     lines.append(stands_words(snapshot.stands_on, snapshot.body_margin_mm, None, snapshot.crutch_pct, where))
     held = held_elsewhere_words(
-        snapshot.unmeasured_n, snapshot.unmeasured_n_u, snapshot.unmeasured_beyond_limit
+        snapshot.unmeasured_n,
+        snapshot.unmeasured_n_u,
+        snapshot.unmeasured_beyond_limit,
+        weight_known=weight is not None,
     )
     lines.append(say("terminal.elsewhere", words=held))
     return lines

@@ -91,7 +91,12 @@ class Facts(QWidget):
             stands_words(snapshot.stands_on, steady_margin, None, crutch, side_of_feet(_positions(snapshot))),
         )
         missing = snapshot.unmeasured_n
-        held = held_elsewhere_words(missing, snapshot.unmeasured_n_u, snapshot.unmeasured_beyond_limit)
+        held = held_elsewhere_words(
+            missing,
+            snapshot.unmeasured_n_u,
+            snapshot.unmeasured_beyond_limit,
+            weight_known=snapshot.body_weight_n is not None,
+        )
         self._set("elsewhere", held)
 
     def _line(self, side: Side, place: LinePlace | None) -> None:
