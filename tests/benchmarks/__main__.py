@@ -122,6 +122,45 @@ def budget() -> None:
     show("a budget of 60 s at 100 Hz", f"{1000 * (with_budget - plain):.1f} ms", "≤ 50 ms", f"{1000 * plain:.0f} ms for the findings without")  # fmt: skip
 
 
+def day() -> None:
+    """Twelve trials of 60 s at 100 Hz: the check, and the report's page."""
+    import contextlib
+    import io
+
+    from balance.command_line.report import write_page
+    from balance.day.reading import read_day
+    from balance.day.standing_check import standing_check
+    from balance.recording import Recorder
+
+    source = SimulatedSource(a_board(), 80.0)
+    source.open()
+    samples = stretched(concatenate(drain(source)[0])[8:6008], 100.0)
+    with tempfile.TemporaryDirectory() as scratch:
+        folder = Path(scratch) / "B1" / "2026-03-02"
+        for k in range(12):
+            protocol = "weight shift" if k == 11 else "quiet standing"
+            trial = a_trial().model_copy(update={"rate_hz": 100.0, "protocol": protocol, "started": f"2026-03-02T10:{k:02d}:00+01:00", "placing": k + 1})  # fmt: skip
+            recorder = Recorder(folder / f"{k + 1:02d}-{protocol.replace(' ', '-')}", trial)
+            recorder.put(samples)
+            recorder.close()
+        read = seconds(lambda: read_day(folder), 2)
+        check = seconds(lambda: standing_check(read_day(folder)), 2)
+        with contextlib.redirect_stderr(io.StringIO()):
+            page = seconds(lambda: write_page(folder), 2)
+    show(
+        "standing check of 12 trials of 60 s at 100 Hz",
+        f"{check:.1f} s",
+        "≤ 2 s",
+        f"{read:.1f} s to read and analyse them",
+    )
+    show(
+        "report of 12 trials of 60 s at 100 Hz",
+        f"{page:.1f} s",
+        "≤ 6 s",
+        f"{read:.1f} s to read and analyse them",
+    )
+
+
 def csv_read() -> None:
     import pandas as pd
 
@@ -422,6 +461,7 @@ def main() -> None:
         csv_read,
         analyse_hour,
         budget,
+        day,
         latency,
         refresh,
         to_repaint,
