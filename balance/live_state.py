@@ -12,7 +12,7 @@ import numpy.typing as npt
 from balance.conduct import Course
 from balance.protocols.protocol import State
 from balance.reading import Played, Snapshot
-from balance.trial import Orthosis, Posture, Subject
+from balance.trial import Orthosis, Posture, Subject, Touched
 from balance.words import say
 
 Array = npt.NDArray[np.float64]
@@ -74,4 +74,6 @@ class Described:
     placing: int | None = 1
     orthosis: Orthosis | None = None
     posture: Posture | None = None
+    touched: Touched | None = None
+    conditions: dict[str, str] | None = None
     notes: str | None = None

@@ -160,6 +160,7 @@ class Session:
             rate_hz=info.rate_hz,
             body_weight_n=weight,
             body_weight_u_n=u_n,
+            touched=self.described.touched in ("steadied", "held"),
         )
 
     def _run(self) -> None:
@@ -348,6 +349,8 @@ class Session:
             orthosis=self.described.orthosis,
             placing=self.described.placing,
             posture=self.described.posture,
+            touched=self.described.touched,
+            conditions=self.described.conditions,
             notes=self.described.notes,
             rig=self.rig,
             stance=self.stance,

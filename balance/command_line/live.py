@@ -7,6 +7,17 @@ from typing import Annotated
 
 import typer
 
+from balance.command_line.person_options import (
+    BodyWeight,
+    Conditions,
+    Height,
+    Orthosis,
+    Placing,
+    Posture,
+    SubjectCode,
+    Touched,
+    described,
+)
 from balance.words import say
 
 
@@ -15,18 +26,23 @@ def run(
     rig: Annotated[Path | None, typer.Option(help=say("help.rig"))] = None,
     stance: Annotated[Path | None, typer.Option(help=say("help.stance"))] = None,
     calibration: Annotated[Path | None, typer.Option(help=say("help.calibration"))] = None,
-    subject: Annotated[str, typer.Option(help=say("help.subject"))] = "unnamed",
-    body_weight_n: Annotated[
-        float | None, typer.Option("--body-weight-n", min=1, help=say("help.weight"))
-    ] = None,
+    subject: SubjectCode = "unnamed",
+    body_weight_n: BodyWeight = None,
+    orthosis: Orthosis = None,
+    posture: Posture = None,
+    placing: Placing = 1,
+    helper: Touched = None,
+    height_m: Height = None,
+    condition: Conditions = None,
     out: Annotated[Path, typer.Option(help=say("help.record.out"))] = Path(),
     terminal: Annotated[bool, typer.Option("--terminal", help=say("help.terminal"))] = False,
 ) -> None:
-    from balance.command_line.setting_up import described, find_port, needed, say_subjects, say_what_cannot_be
+    from balance.command_line.setting_up import find_port, needed, say_subjects, say_what_cannot_be
     from balance.command_line.showing import show
     from balance.session import Session
     from drivers.serial_board import SerialBoard
 
+    person = described(subject, body_weight_n, orthosis, posture, placing, helper, height_m, condition)
     say_subjects(out, subject)
     floor = needed(rig, stance, calibration, out)
     cannot = say_what_cannot_be(floor, body_weight_n)
@@ -34,7 +50,7 @@ def run(
     show(
         lambda on_news: Session(
             board, floor.rig, floor.stance, floor.calibration,
-            described=described(subject, body_weight_n), out=out, on_news=on_news, first_words=cannot,
+            described=person, out=out, on_news=on_news, first_words=cannot,
         ),
         terminal=terminal,
     )  # fmt: skip

@@ -8,6 +8,17 @@ from typing import Annotated
 import typer
 
 from balance.command_line.output import message, on_stop, result, wrong
+from balance.command_line.person_options import (
+    BodyWeight,
+    Conditions,
+    Height,
+    Orthosis,
+    Placing,
+    Posture,
+    SubjectCode,
+    Touched,
+    described,
+)
 from balance.words import say
 
 
@@ -16,17 +27,22 @@ def run(
     seconds: Annotated[
         float | None, typer.Option(min=0.1, max=86400, help=say("help.record.seconds"))
     ] = None,
+    hands_free: Annotated[bool, typer.Option("--hands-free", help=say("help.record.hands-free"))] = False,
     out: Annotated[Path, typer.Option(help=say("help.record.out"))] = Path(),
     port: Annotated[str | None, typer.Option(help=say("help.port"))] = None,
     rig: Annotated[Path | None, typer.Option(help=say("help.rig"))] = None,
     stance: Annotated[Path | None, typer.Option(help=say("help.stance"))] = None,
     calibration: Annotated[Path | None, typer.Option(help=say("help.calibration"))] = None,
-    subject: Annotated[str, typer.Option(help=say("help.subject"))] = "unnamed",
-    body_weight_n: Annotated[
-        float | None, typer.Option("--body-weight-n", min=1, help=say("help.weight"))
-    ] = None,
+    subject: SubjectCode = "unnamed",
+    body_weight_n: BodyWeight = None,
+    orthosis: Orthosis = None,
+    posture: Posture = None,
+    placing: Placing = 1,
+    helper: Touched = None,
+    height_m: Height = None,
+    condition: Conditions = None,
 ) -> None:
-    from balance.command_line.setting_up import described, find_port, needed, say_subjects, say_what_cannot_be
+    from balance.command_line.setting_up import find_port, needed, say_subjects, say_what_cannot_be
     from balance.protocols import by_name
     from balance.session import Session
     from drivers.serial_board import SerialBoard
@@ -34,17 +50,22 @@ def run(
     chosen = by_name(protocol)
     if chosen is None:
         raise wrong("command.protocol", name=protocol)
+    person = described(subject, body_weight_n, orthosis, posture, placing, helper, height_m, condition)
     say_subjects(out, subject)
     floor = needed(rig, stance, calibration, out)
     say_what_cannot_be(floor, body_weight_n)
     session = Session(
         SerialBoard(find_port(port)), floor.rig, floor.stance, floor.calibration,
-        described=described(subject, body_weight_n), out=out,
+        described=person, out=out,
     )  # fmt: skip
     on_stop(session.request_stop)
     try:
         session.open()
-        message(say("command.recording", folder=session.begin_trial(chosen, seconds)))
+        if hands_free:
+            message(say("course.sitting"))
+            session.hands_free(chosen, seconds)
+        else:
+            message(say("command.recording", folder=session.begin_trial(chosen, seconds)))
         session.start()
         session.trial_over.wait()
     finally:
@@ -52,6 +73,8 @@ def run(
     state = session.latest()
     if state.problem:
         message(state.problem)
+    if state.recorded is None:
+        raise wrong("command.nothing-recorded")
     result(str(state.recorded))
     if state.problem:
         raise typer.Exit(1)

@@ -14,7 +14,6 @@ from balance.words import say
 
 if TYPE_CHECKING:
     from balance.calibration import Calibration
-    from balance.live_state import Described
     from balance.rig import Rig
     from balance.stance import Stance
     from drivers.samples import BoardInfo
@@ -128,13 +127,3 @@ def say_what_cannot_be(floor: Floor, body_weight_n: float | None) -> list[str]:
     for sentence in sentences:
         message(sentence)
     return sentences
-
-
-def described(subject: str | None, body_weight_n: float | None) -> Described:
-    from balance.live_state import Described
-    from balance.trial import Subject
-
-    origin = {"body_weight_from": "entered"} if body_weight_n is not None else {}
-    return Described(
-        subject=Subject.model_validate({"code": subject, "body_weight_n": body_weight_n, **origin})
-    )

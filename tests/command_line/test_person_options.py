@@ -1,0 +1,82 @@
+"""What is entered of the person and the occasion stands in the header of each trial."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from balance import demo
+from balance.command_line.app import app
+from balance.recording import read_recording
+from balance.simulated_person import SimulatedPerson, read_scenario
+from balance.simulated_person.loads import PersonLoads
+from drivers.simulated_board.board import SimulatedBoard
+from drivers.simulated_board.source import SimulatedSource
+from tests.balance.test_session import FLOOR
+
+FILES = [
+    f"--{name.split('.')[0]}={demo.path(name)}" for name in ("rig.toml", "stance.toml", "calibration.json")
+]
+
+
+@pytest.fixture
+def board(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A person who steps up after 3 s and is gone after 18, behind every port."""
+    scenario = read_scenario(demo.path("quiet.toml")).model_copy(
+        update={"seconds": 60.0, "arrives_s": 3.0, "leaves_s": 18.0}
+    )
+    person = SimulatedPerson(FLOOR.rig, FLOOR.stance, scenario, 3)
+    monkeypatch.setattr("drivers.serial_board.SerialBoard", lambda port: SimulatedSource(SimulatedBoard(PersonLoads(person, FLOOR.calibration)), 25.0))  # fmt: skip
+
+
+@pytest.mark.usefixtures("board")
+def test_everything_entered_stands_in_the_header(tmp_path: Path) -> None:
+    done = CliRunner().invoke(app, ["record", *FILES, "--port", "x", "--out", str(tmp_path), "--subject", "Q1", "--seconds", "2", "--orthosis", "left",
+                                    "--posture", "knees-flexed", "--placing", "3", "--helper", "steadied", "--height-m", "1.7", "--condition", "eyes=closed",
+                                    "--condition", "order=2"])  # fmt: skip
+    assert done.exit_code == 0, done.stderr
+    trial = json.loads((Path(done.stdout.strip().splitlines()[-1]) / "trial.json").read_text())
+    assert trial["orthosis"] == {"side": "left"}
+    assert trial["posture"] == {"kind": "knees flexed"}
+    assert trial["placing"] == 3
+    assert trial["touched"] == "steadied"
+    assert trial["subject"]["height_m"] == 1.7
+    assert trial["conditions"] == {"eyes": "closed", "order": "2"}
+
+
+@pytest.mark.usefixtures("board")
+def test_a_hands_free_recording_waits_for_the_stand(tmp_path: Path) -> None:
+    done = CliRunner().invoke(
+        app,
+        [
+            "record",
+            *FILES,
+            "--port",
+            "x",
+            "--out",
+            str(tmp_path),
+            "--subject",
+            "Q1",
+            "--seconds",
+            "5",
+            "--hands-free",
+        ],
+    )
+    assert done.exit_code == 0, done.stderr
+    assert "When ready: stand up" in done.stderr
+    recording = read_recording(Path(done.stdout.strip().splitlines()[-1]))
+    assert 6e6 < recording.samples.board_us[0] < 9e6
+    assert len(recording.samples) == pytest.approx(400, abs=2)
+
+
+@pytest.mark.usefixtures("board")
+@pytest.mark.parametrize("text", ["eyes", "=closed", "eyes="])
+def test_a_condition_is_a_name_and_a_value(tmp_path: Path, text: str) -> None:
+    done = CliRunner().invoke(
+        app, ["record", *FILES, "--port", "x", "--out", str(tmp_path), "--condition", text]
+    )
+    assert done.exit_code == 2
+    assert "write name=value" in done.stderr
