@@ -16,7 +16,7 @@ import numpy as np
 from balance import __version__
 from balance.calibration import Calibration, against_board
 from balance.conduct import Conduct
-from balance.day.notes import Adjustment, read_notes, write_notes
+from balance.day.notes import Adjustment, Notes, Placing, read_notes, write_notes
 from balance.files import FileProblem
 from balance.forces import cell_forces
 from balance.live_state import Described, Link, LiveState, Playing
@@ -411,6 +411,9 @@ class Session:
             if self._info is not None:
                 self._monitor = self._new_monitor(self._info)
             self._messages.append(say("session.places-confirmed", way=way, placing=self._placing.number))
+            if self._recorded is not None:
+                entry = Placing(number=self._placing.number, when=_now(), how=way)
+                self._note(lambda notes: {"placings": [*notes.placings, entry]})
         self._news()
 
     def weigh(self) -> None:
@@ -465,18 +468,24 @@ class Session:
             if self._recorded is None:
                 self._messages.append(say("session.no-trial-to-note"))
             else:
-                day = self._recorded.parent
-                when = datetime.datetime.now().astimezone()
-                try:
-                    notes = read_notes(day)
-                    entry = Adjustment(
-                        when=when.isoformat(timespec="seconds"), what="other", note=say("session.to-describe")
+                entry = Adjustment(when=_now(), what="other", note=say("session.to-describe"))
+                if self._note(lambda notes: {"adjustments": [*notes.adjustments, entry]}):
+                    self._messages.append(
+                        say("session.adjusted", time=entry.when[11:16] if entry.when else "")
                     )
-                    write_notes(day, notes.model_copy(update={"adjustments": [*notes.adjustments, entry]}))
-                    self._messages.append(say("session.adjusted", time=f"{when:%H:%M}"))
-                except (FileProblem, OSError) as error:
-                    self._problem = str(error)
         self._news()
+
+    def _note(self, changes: Callable[[Notes], dict[str, Any]]) -> bool:
+        """An entry in the day's session.json; False where it could not be written, which is said."""
+        assert self._recorded is not None
+        day = self._recorded.parent
+        try:
+            notes = read_notes(day)
+            write_notes(day, notes.model_copy(update=changes(notes)))
+        except (FileProblem, OSError) as error:
+            self._problem = str(error)
+            return False
+        return True
 
     def mark(self, detail: str = "mark") -> None:
         """An event at the newest sample."""
@@ -566,3 +575,7 @@ class Session:
                 course=self._conduct[0].course if self._conduct else None,
                 troubles=tuple(one.sentence for one in self._watch.now) if self._watch else (),
             )
+
+
+def _now() -> str:
+    return datetime.datetime.now().astimezone().isoformat(timespec="seconds")

@@ -35,6 +35,7 @@ def run(
     height_m: Height = None,
     condition: Conditions = None,
     out: Annotated[Path, typer.Option(help=say("help.record.out"))] = Path(),
+    no_tones: Annotated[bool, typer.Option("--no-tones", help=say("help.no-tones"))] = False,
     terminal: Annotated[bool, typer.Option("--terminal", help=say("help.terminal"))] = False,
 ) -> None:
     from balance.command_line.setting_up import find_port, needed, say_subjects, say_what_cannot_be
@@ -52,5 +53,5 @@ def run(
             board, floor.rig, floor.stance, floor.calibration,
             described=person, out=out, on_news=on_news, first_words=cannot,
         ),
-        terminal=terminal,
+        terminal=terminal, tones=not no_tones,
     )  # fmt: skip

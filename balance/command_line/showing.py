@@ -29,8 +29,10 @@ def show(
     *,
     terminal: bool,
     trials: list[tuple[Protocol, float | None]] | None = None,
+    tones: bool = True,
 ) -> None:
-    """Until the user ends it or the source does; ``trials`` are recorded one after the other by themselves."""
+    """Until the user ends it or the source does; ``trials`` are recorded one after the other by themselves. tones: a short one at a
+    trial's start and end."""
     if not terminal:
         from balance.window.probe import qt_problem
 
@@ -38,9 +40,9 @@ def show(
         if problem is None:
             from balance.window.app import run
 
-            run(make, findings_lines, trials or [])
+            run(make, findings_lines, trials or [], tones)
             return
         message(problem)
     from balance.command_line.terminal_view import run_terminal
 
-    run_terminal(make, findings_lines, trials or [])
+    run_terminal(make, findings_lines, trials or [], tones)

@@ -152,6 +152,7 @@ def run_terminal(
     make: Callable[[Callable[[], None]], Session],
     findings: Callable[[Path], list[str]],
     trials: list[tuple[Protocol, float | None]],
+    tones: bool = True,
 ) -> None:
     """Shows a session until q, its end, or the end of the planned trials; findings are printed after each trial."""
     session = make(lambda: None)
@@ -160,12 +161,16 @@ def run_terminal(
     session.start()
     console = Console(highlight=False)
     recorded: list[Path] = []
-    controls = Controls(session)
+    controls, quiet = Controls(session), True
     try:
         with single_keys() as keys, Live(console=console, refresh_per_second=4, auto_refresh=False) as live:
             while True:
                 key = keys(REFRESH_S)
                 state = session.latest()
+                if (state.protocol is None) != quiet:
+                    quiet = state.protocol is None
+                    if tones:
+                        console.bell()
                 plan.step(state)
                 recorded += plan.finished
                 plan.finished.clear()

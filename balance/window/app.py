@@ -38,8 +38,10 @@ class Controller(QObject):
         findings: Callable[[Path], list[str]],
         trials: list[tuple[Protocol, float | None]],
         scale: float,
+        tones: bool = True,
     ) -> None:
         super().__init__()
+        self._tones, self._recording = tones, False
         self._bell = _Bell()
         self._bell.news.connect(self._draw_soon, Qt.ConnectionType.QueuedConnection)
         self.session = session_of(self._bell.news.emit)
@@ -87,6 +89,10 @@ class Controller(QObject):
         state = self.session.latest()
         self._plan.step(state)
         self.view.show_state(state, self.session.records)
+        if (state.protocol is not None) != self._recording:
+            self._recording = state.protocol is not None
+            if self._tones:
+                QApplication.beep()  # without a sound device it is silent, and no fault
         while self._plan.finished:
             self._analyse(self._plan.finished.popleft())
 
@@ -116,13 +122,16 @@ def run(
     session_of: Callable[[Callable[[], None]], Session],
     findings: Callable[[Path], list[str]],
     trials: list[tuple[Protocol, float | None]],
+    tones: bool = True,
 ) -> None:
-    """Shows a session until the user ends it."""
+    """Shows a session until the user ends it. tones: a short one at a trial's start and end."""
     sys.setswitchinterval(SWITCH_S)
     app = QApplication.instance() or QApplication([])
     assert isinstance(app, QApplication)
     height = app.primaryScreen().availableGeometry().height()
-    controller = Controller(session_of, findings, trials, min(max(height / DESIGN_HEIGHT_PX, 0.6), 2.0))
+    controller = Controller(
+        session_of, findings, trials, min(max(height / DESIGN_HEIGHT_PX, 0.6), 2.0), tones
+    )
     try:
         controller.start()
         controller.view.resize(app.primaryScreen().availableGeometry().size())

@@ -778,6 +778,7 @@ COMMANDS: dict[str, str] = {
     "help.weight": "The body weight as standing (clothes, shoes, orthoses, crutches), newtons.",
     "help.record.hands-free": "Begin once the person has stood up and stood still for 3 s; sitting down ends it.",
     "command.nothing-recorded": "Nothing was recorded.",
+    "help.no-tones": "No tone at a trial's start and end.",
     "help.orthosis": "Which leg is braced; the standing check asks for those sides.",
     "help.posture": "How the person stands: own (habitual), knees-flexed, hips-flexed or other.",
     "help.placing": "The feet put down anew: 1, 2, …",

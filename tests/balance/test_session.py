@@ -379,9 +379,15 @@ def test_what_the_person_says_and_adjustments_are_noted_beside_the_trial(tmp_pat
     session.adjusted()
     trial = read_recording(folder).trial
     assert trial.person_says == {"feels_steady": 7, "pain": 2}
-    (entry,) = read_notes(folder.parent).adjustments
+    session.confirm_places("on the marks")
+    notes = read_notes(folder.parent)
+    (entry,) = notes.adjustments
     assert entry.what == "other"
     assert entry.at is not None
+    assert [(p.number, p.how) for p in notes.placings] == [(1, "on the marks")]
+    (folder.parent / "session.json").write_text("{")
+    session.adjusted()
+    assert "session.json" in (session.latest().problem or "")
 
 
 def test_the_same_keys_in_window_and_terminal(tmp_path: Path) -> None:
