@@ -26,9 +26,9 @@ def run(
     from balance.day.comparing import compare, own_repeats
 
     broken: list[str] = []
-    sets = [_found(path, broken) for path in (a, b)]
+    sets = [found_in(path, broken) for path in (a, b)]
     if repeats is not None:
-        known, name = _found(repeats, broken), str(repeats)
+        known, name = found_in(repeats, broken), str(repeats)
     else:
         known, name = own_repeats(_day_of(sets[0]), sets[0])
     rows = compare(sets[0], sets[1], known, name, primary=primary, sway=sway)
@@ -43,7 +43,7 @@ def run(
         raise typer.Exit(2)
 
 
-def _found(path: Path, broken: list[str]) -> list[Found]:
+def found_in(path: Path, broken: list[str]) -> list[Found]:
     """Every recording below ``path`` with its findings, but for those that its day sets aside."""
     from balance.analysis import findings
     from balance.day.notes import read_notes

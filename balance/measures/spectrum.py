@@ -16,7 +16,14 @@ Spectrum = Literal["multitaper", "welch"]
 TAPERS = 8
 LOW_HZ, HIGH_HZ = 0.15, 5.0
 NEEDS_SECONDS, NEEDS_RATE_HZ = 20.0, 40.0
-KEYS = ("total_power_mm2", "power50_hz", "power95_hz", "centroid_hz", "dispersion")
+DECLARED = (  # key, unit, formula; μk = Σ f^k G Δf over 0.15 to 5 Hz
+    ("total_power_mm2", "mm²", "μ0"),
+    ("power50_hz", "Hz", "the frequency below which half of μ0 lies"),
+    ("power95_hz", "Hz", "the frequency below which 95 % of μ0 lies"),
+    ("centroid_hz", "Hz", "√(μ2/μ0)"),
+    ("dispersion", "1", "√(1 − μ1²/(μ0 μ2))"),
+)
+KEYS = tuple(key for key, _, _ in DECLARED)
 SOURCE = f"{PRIETO}; tapers: Riedel & Sidorenko 1995, IEEE Trans Signal Process 43:188–195 (from memory)"
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -25,6 +26,20 @@ class Absence:
     code: str
     keys: tuple[str, ...]
     facts: dict[str, float] = field(default_factory=dict)
+
+
+def declared() -> list[dict[str, Any]]:
+    """Every measure's declaration as plain data: key, axes, unit, formula, source, what it needs."""
+    rows: dict[str, dict[str, Any]] = {}
+    for names, measures in ((["ap", "ml"], AXIS), (["resultant"], PLANE)):
+        for m in measures:
+            row = {"measure": m.key, "axes": [], "unit": m.unit, "formula": m.formula, "source": m.source, "needs_seconds": m.needs_seconds, "needs_rate_hz": m.needs_rate_hz}  # fmt: skip
+            rows.setdefault(m.key, row)["axes"] += names
+    for key, unit, formula in _sp.DECLARED:
+        rows[key] = {"measure": key, "axes": ["ap", "ml", "resultant"], "unit": unit, "formula": formula, "source": _sp.SOURCE, "needs_seconds": _sp.NEEDS_SECONDS, "needs_rate_hz": _sp.NEEDS_RATE_HZ}  # fmt: skip
+    weighted = {"unit": "Hz", "formula": "power-weighted mean of the AP and ML mean frequencies, Welch only", "source": "the published values of an open data set (tests/published)"}  # fmt: skip
+    rows["weighted_mean_frequency_hz"] = {"measure": "weighted_mean_frequency_hz", "axes": ["resultant"], **weighted, "needs_seconds": _sp.NEEDS_SECONDS, "needs_rate_hz": _sp.NEEDS_RATE_HZ}  # fmt: skip
+    return list(rows.values())
 
 
 def sway(

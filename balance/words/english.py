@@ -486,6 +486,12 @@ DAY: dict[str, str] = {
     "note.no-item": "--does-not-apply '{name}': no item of the standing check. Known are: {known}",
     "note.nothing": "Nothing to note: give --adjustment, --set-aside, --crutch-limit-pct, --does-not-apply, --examiner or --place.",
     "pack.exists": "{file}: exists already. Nothing was overwritten: choose another name with --out.",
+    "reliability.too-few": "{folder}: at least two subjects with two placings each are needed.",
+    "reliability.head": "measure; subjects × placings; ICC(2,1) with 95 % interval; SEM and MDC95 of agreement",
+    "reliability.line": "{mark} {measure}: {subjects} × {repeats}; {icc} ({interval}); SEM {sem}, MDC95 {mdc}",
+    "reliability.foot": "* unequal repeats: the first that all have. MDC95 is 1.96·√2·SEM, of one placing against one.",
+    "quality.unbalanced": "{count} placings were left out, so that every subject has as many.",
+    "measures.line": "{measure} ({axes}), {unit}: {formula}. Needs {needs_seconds:g} s at {needs_rate_hz:g}/s. {source}",
     "compare.one-placing": "one placing",
     "compare.no-repeats": "Fewer than two placings to say what standing up again changes: three stand-ups before the first adjustment would "
     "tell.",
@@ -752,6 +758,10 @@ COMMANDS: dict[str, str] = {
     "help.note.place": "Where.",
     "help.pack": "A session as one zip file.\n\nExample: bandstand pack recordings/R7T/2026-03-02",
     "help.pack.out": "The file to write; else SUBJECT-DATE.zip beside the session's folder.",
+    "help.reliability": "ICC, SEM and MDC95 of each measure over repeat placings of several subjects.\n\n"
+    "Example: bandstand reliability recordings --format json",
+    "help.reliability.folder": "Recordings of several subjects, each with several placings.",
+    "help.measures": "The sway measures: unit, formula, source, what each needs.\n\nExample: bandstand measures --format json",
     "help.report": "A page for the file, the colleague or the person: one HTML file, and a PDF.\n\n"
     "Example: bandstand report recordings/R7T/2026-03-02 --pdf session.pdf",
     "help.report.for": "file: the whole session; person: half a page in everyday words.",

@@ -1,0 +1,50 @@
+"""bandstand reliability: how well each measure repeats over placings of several people."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from balance.command_line.analyse import Format
+from balance.command_line.output import message, result, strict_json, wrong
+from balance.words import say
+
+
+def run(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help=say("help.reliability.folder"))],
+    form: Annotated[Format, typer.Option("--format", help=say("help.format"))] = Format.table,
+) -> None:
+    from balance.command_line.compare import found_in
+    from balance.day.reliability import reliability
+
+    broken: list[str] = []
+    entries = reliability(found_in(folder, broken))
+    for sentence in broken:
+        message(sentence)
+    if not entries:
+        raise wrong("reliability.too-few", folder=folder)
+    for entry in entries:
+        left_out = entry.pop("left_out", 0)
+        if left_out:
+            text = say("quality.unbalanced", count=left_out)
+            entry["quality"] = [{"level": "warning", "code": "unbalanced", "text": text}]
+    result(strict_json(entries) if form is Format.json else "\n".join(_lines(entries)))
+    if broken:
+        raise typer.Exit(2)
+
+
+def _lines(entries: list[dict[str, Any]]) -> list[str]:
+    def text(value: float | None) -> str:
+        return "–" if value is None else f"{value:.2f}"
+
+    lines = [say("reliability.head")]
+    for one in entries:
+        interval = one["ci95_icc_2_1"]
+        shown = "–" if interval is None else f"{interval[0]:.2f} to {interval[1]:.2f}"
+        lines.append(
+            say("reliability.line", measure=one["measure"], subjects=one["subjects"], repeats=one["repeats"], icc=text(one["icc_2_1"]), interval=shown,
+                sem=text(one["sem_agreement"]), mdc=text(one["mdc95_agreement"]), mark="*" if one["unbalanced"] else " ")
+        )  # fmt: skip
+    return [*lines, say("reliability.foot")]
