@@ -20,7 +20,7 @@ from balance.day.notes import Adjustment, Notes, Placing, read_notes, write_note
 from balance.files import FileProblem
 from balance.forces import cell_forces
 from balance.live_state import Described, Link, LiveState, Playing
-from balance.monitor import Monitor
+from balance.monitor import SNAPSHOTS_PER_S, Monitor
 from balance.placing import Way, placed
 from balance.placing_watch import PlacingWatch
 from balance.protocols import Protocol
@@ -148,6 +148,9 @@ class Session:
 
     def _new_monitor(self, info: BoardInfo) -> Monitor:
         self._watch = SelfWatch(self.rig, cell_forces(self.rig, self.calibration), info.rate_hz)
+        return self._monitor_of(self.stance, info)
+
+    def _monitor_of(self, stance: Stance, info: BoardInfo) -> Monitor:
         subject = self.described.subject
         weight = subject.body_weight_n if subject else None
         given = subject.body_weight_uncertainty_n if subject else None
@@ -155,7 +158,7 @@ class Session:
         u_n = given if given is not None else 3.0 if measured else 10.0
         return Monitor(
             self.rig,
-            self.stance,
+            stance,
             self.calibration,
             rate_hz=info.rate_hz,
             body_weight_n=weight,
@@ -512,6 +515,16 @@ class Session:
             played.step()
         else:
             played.seek(played.position_s + (SKIP_S if what == "forward" else -SKIP_S))
+
+    def what_if(self, stance: Stance) -> Snapshot | None:
+        """The newest readings seen with another stance; None before there are enough."""
+        with self._lock:
+            block = self._zeros.newest()
+            if block is None or self._info is None:
+                return None
+            few = block[-2 * max(1, round(self._info.rate_hz / SNAPSHOTS_PER_S)) :]
+            snapshots = self._monitor_of(stance, self._info).feed(few).snapshots
+            return snapshots[-1] if snapshots else None
 
     @property
     def records(self) -> bool:

@@ -49,6 +49,10 @@ class Zeros:
         while newest - int(self._blocks[0].board_us[-1]) > SECONDS * 1e6:
             self._blocks.popleft()
 
+    def newest(self) -> SampleBlock | None:
+        """The newest seconds in one block."""
+        return concatenate(list(self._blocks)) if self._blocks else None
+
     def clear(self) -> None:
         """A replay went back: what came before does not belong to what comes."""
         self._blocks.clear()

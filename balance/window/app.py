@@ -16,6 +16,7 @@ from balance.controls import Controls
 from balance.protocols import Protocol
 from balance.session import Session
 from balance.trial_plan import TrialPlan
+from balance.what_if import WhatIf, stance_if
 from balance.window.palette import DESIGN_HEIGHT_PX
 from balance.window.stand_view import StandView
 
@@ -52,6 +53,7 @@ class Controller(QObject):
         self._controls = Controls(self.session)
         self.view.asked.connect(self._asked)
         self.view.typed.connect(self._controls.key)
+        self.view.what_if.connect(self._what_if)
         self._plan = TrialPlan(self.session, trials)
         self._findings = findings
         self._workers: ProcessPoolExecutor | None = None
@@ -110,6 +112,11 @@ class Controller(QObject):
             self.view.show_findings([str(error)] if error else done.result())
         if self.session.finished.is_set():
             self._draw()
+
+    def _what_if(self, what: WhatIf) -> None:
+        if self.view.if_view is not None:
+            stance = stance_if(self.session.stance, what)
+            self.view.if_view.show_if(stance, self.session.what_if(stance))
 
     def _asked(self, what: str) -> None:
         if what == "end":

@@ -45,6 +45,9 @@ class LanesView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
         axis.setTickFont(font)
         self.setXRange(*VIEW_AP_MM, padding=0)
         self.setYRange(-MARGIN_BELOW, LANE_Y["left"] + UPRIGHT + 44, padding=0)
+        self._soles: dict[Side, QGraphicsPathItem] = {}
+        self._bands: dict[Side, tuple[QGraphicsRectItem, QGraphicsRectItem]] = {}
+        self._edges: dict[Side, tuple[QGraphicsItem, QGraphicsItem]] = {}
         self._lines: dict[Side, QGraphicsRectItem] = {}
         self._widths: dict[Side, QGraphicsRectItem] = {}
         self._foot: dict[Side, QGraphicsPathItem] = {}
@@ -64,27 +67,28 @@ class LanesView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
 
     def _lane(self, side: Side, braced: bool) -> None:
         y = LANE_Y[side]
-        foot, frame = self._stance.foot(side), FootFrame.of(self._stance, side)
-        heel, cosine = frame.heel_mm[0], frame.along[0]
-        end = heel + foot.usable_length_mm * cosine
         self._add(line((VIEW_AP_MM[0], y), (VIEW_AP_MM[1], y), pen(p.RULE, 2)))
         self._widths[side] = QGraphicsRectItem()
         self._widths[side].setPen(QPen(Qt.PenStyle.NoPen))
         tint = QColor(p.LINE)
         tint.setAlpha(48)
         self._widths[side].setBrush(QBrush(tint))
-        self._add(_sole(heel, end, y))
-        low, high = (heel + part * foot.usable_length_mm * cosine for part in self._stance.band)
-        band = QGraphicsRectItem(low, y + 2, high - low, SOLE_HEIGHT - 8)
+        self._soles[side] = QGraphicsPathItem()
+        self._soles[side].setPen(pen(p.INK, 2.5))
+        self._soles[side].setBrush(QBrush(QColor(p.SOLE)))
+        self._add(self._soles[side])
+        band, hatch = QGraphicsRectItem(), QGraphicsRectItem()
         band.setPen(pen(p.BAND_EDGE, 2))
         band.setBrush(QBrush(QColor(p.BAND_FILL)))
-        hatch = QGraphicsRectItem(band.rect())
         hatch.setPen(QPen(Qt.PenStyle.NoPen))
         hatch.setBrush(QBrush(QColor(p.BAND_EDGE), Qt.BrushStyle.BDiagPattern))
+        self._bands[side] = (band, hatch)
         for part in (band, hatch, self._widths[side]):
             self._add(part)
-        for edge in (heel, end):
-            self._add(line((edge, y - 6), (edge, y + SOLE_HEIGHT + 8), pen(p.INK, 3)))
+        self._edges[side] = (line((0, y - 6), (0, y + SOLE_HEIGHT + 8), pen(p.INK, 3)), line((0, y - 6), (0, y + SOLE_HEIGHT + 8), pen(p.INK, 3)))  # fmt: skip
+        for edge in self._edges[side]:
+            self._add(edge)
+        self._shape(side)
         name = text(
             say("window.shoe-braced" if braced else "window.shoe", side=side),
             p.INK,
@@ -109,6 +113,24 @@ class LanesView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
             self._tip_text[side],
         ):
             self._add(item)
+
+    def _shape(self, side: Side) -> None:
+        """Sole, band and edges where the stance has them."""
+        foot, frame, y = self._stance.foot(side), FootFrame.of(self._stance, side), LANE_Y[side]
+        heel, cosine = frame.heel_mm[0], frame.along[0]
+        end = heel + foot.usable_length_mm * cosine
+        self._soles[side].setPath(_sole(heel, end, y))
+        low, high = (heel + part * foot.usable_length_mm * cosine for part in self._stance.band)
+        for part in self._bands[side]:
+            part.setRect(low, y + 2, high - low, SOLE_HEIGHT - 8)
+        for item, at in zip(self._edges[side], (heel, end), strict=True):
+            item.setPos(at, 0)
+
+    def set_stance(self, stance: Stance) -> None:
+        """Another stance in the same picture."""
+        self._stance = stance
+        for side in SIDES:
+            self._shape(side)
 
     def show_snapshot(self, snapshot: Snapshot | None) -> None:
         """Widths, tips and texts; hides what is absent. About ten times a second."""
@@ -158,7 +180,7 @@ class LanesView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
                 self._tip_text[side].setPos(tip[0], y + 16)
 
 
-def _sole(heel: float, end: float, y: float) -> QGraphicsPathItem:
+def _sole(heel: float, end: float, y: float) -> QPainterPath:
     """A shoe's sole from the side: flat from heel edge to rocker line, rising ahead of it."""
     path = QPainterPath()
     path.moveTo(heel, y)
@@ -167,7 +189,4 @@ def _sole(heel: float, end: float, y: float) -> QGraphicsPathItem:
     path.lineTo(end + 40, y + SOLE_HEIGHT)
     path.quadTo(end - 10, y + SOLE_HEIGHT - 8, heel + 4, y + SOLE_HEIGHT)
     path.quadTo(heel - 7, y + SOLE_HEIGHT / 2, heel, y)
-    item = QGraphicsPathItem(path)
-    item.setPen(pen(p.INK, 2.5))
-    item.setBrush(QBrush(QColor(p.SOLE)))
-    return item
+    return path

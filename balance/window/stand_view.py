@@ -19,16 +19,18 @@ from balance.window.floor_view import FloorView
 from balance.window.front_view import FrontView
 from balance.window.lanes import LanesView
 from balance.window.strip_chart import StripChart
+from balance.window.what_if_view import WhatIfView
 from balance.words import say
 
 CHARTS_PER_S = 20  # the chart moves 3 pixels in that time
-LANES, FRONT, AREA, CARD, FINDINGS = range(5)
+LANES, FRONT, AREA, CARD, FINDINGS, IF = range(6)
 
 
 class StandView(QWidget):
     """Shows states; says what the user asks for by ``asked``: start, mark, zero, end."""
 
     asked = Signal(str)
+    what_if = Signal(object)  # a WhatIf, or None where the page was just opened
     typed = Signal(str)  # a key that is none of the view's own
 
     def __init__(self, stance: Stance, braced: set[str], scale: float = 1.0) -> None:
@@ -51,6 +53,7 @@ class StandView(QWidget):
         self._unmade: dict[int, Callable[[], QWidget]] = {
             FRONT: lambda: FrontView(scale),
             AREA: lambda: FloorView(stance),
+            IF: self._make_what_if,
         }
         self.facts, self.chart = Facts(stance, scale), StripChart()
         self._card = label(middle, p.INK)
@@ -63,10 +66,12 @@ class StandView(QWidget):
         )
         self._findings.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
         self._findings.setAccessibleName(say("window.findings"))
+        self._stance, self._braced, self._scale = stance, braced, scale
+        self.if_view: WhatIfView | None = None
         self._protocol: str | None = None
         self._drawn: tuple[QWidget, Snapshot | None] | None = None
         self._charted_s = math.inf
-        for picture in (self.lanes, QWidget(), QWidget(), self._card, self._findings):
+        for picture in (self.lanes, QWidget(), QWidget(), self._card, self._findings, QWidget()):
             self.pictures.addWidget(picture)
         self.chart.setFixedHeight(round(170 * scale))
         self.facts.setFixedWidth(round(700 * scale))
@@ -82,7 +87,7 @@ class StandView(QWidget):
         centre.addLayout(left, 1)
         centre.addWidget(self.facts)
         buttons = QHBoxLayout()
-        for key, what in (("start", "start"), ("mark", "mark"), ("zero", "zero"), ("lanes", "lanes"), ("front", "front"), ("area", "area"), ("help", "help")):  # fmt: skip
+        for key, what in (("start", "start"), ("mark", "mark"), ("zero", "zero"), ("lanes", "lanes"), ("front", "front"), ("area", "area"), ("what-if", "what-if"), ("help", "help")):  # fmt: skip
             button = QPushButton(say(f"window.{what}"))
             button.setAccessibleName(say(f"window.{what}"))
             button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
@@ -102,6 +107,11 @@ class StandView(QWidget):
             else:
                 box.addLayout(part, 1 if part is centre else 0)
 
+    def _make_what_if(self) -> QWidget:
+        self.if_view = WhatIfView(self._stance, self._braced, self._scale)
+        self.if_view.asked.connect(self.what_if.emit)
+        return self.if_view
+
     def _pressed(self, key: str) -> Callable[[], None]:
         return lambda: self.do(key)
 
@@ -116,17 +126,19 @@ class StandView(QWidget):
 
     def do(self, what: str) -> None:
         """One thing that a key or button asks for."""
-        pages = {"lanes": LANES, "front": FRONT, "area": AREA, "help": CARD}
+        pages = {"lanes": LANES, "front": FRONT, "area": AREA, "help": CARD, "what-if": IF}
         if what in pages:
             page = pages[what]
             self._turn_to(LANES if self.pictures.currentIndex() == page else page)
+            if what == "what-if" and self.if_view is not None:
+                self.what_if.emit(self.if_view.what)
         else:
             self.asked.emit(what)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802  # Qt's own name
         """The keys of the card."""
         keys = {
-            Qt.Key.Key_F: "front", Qt.Key.Key_A: "area", Qt.Key.Key_L: "lanes", Qt.Key.Key_F1: "help", Qt.Key.Key_Q: "end",
+            Qt.Key.Key_F: "front", Qt.Key.Key_A: "area", Qt.Key.Key_L: "lanes", Qt.Key.Key_F1: "help", Qt.Key.Key_I: "what-if", Qt.Key.Key_Q: "end",
             Qt.Key.Key_Escape: "end", Qt.Key.Key_Left: "back", Qt.Key.Key_Right: "forward",
         }  # fmt: skip
         what = keys.get(Qt.Key(event.key()))

@@ -913,6 +913,14 @@ COMMANDS: dict[str, str] = {
 # --- window ---
 WINDOW: dict[str, str] = {
     "window.title": "bandstand",
+    "window.what-if": "What if",
+    "what-if.heel_mm": "heel edge forward",
+    "what-if.rocker_mm": "rocker line forward",
+    "what-if.band_pct": "band forward",
+    "what-if.tip_mm": "crutch tips forward",
+    "what-if.mm": "{value:+d} mm",
+    "what-if.pct": "{value:+d} %",
+    "what-if.caution": "Only the drawing moves: on another line this person would stand differently. Recorded data do not change.",
     "window.no-display": "There is no display here (neither DISPLAY nor WAYLAND_DISPLAY is set): going on in the terminal.",
     "window.no-qt": "The window cannot start ({reason}). On Debian or Ubuntu install: {packages}. Going on in the terminal.",
     "window.subject": "{subject}",
@@ -961,6 +969,7 @@ WINDOW: dict[str, str] = {
     "window.area-right": "to the person's right, mm",
     "window.chart": "Load over the last 20 s, kg: left leg blue, right leg brown, crutches violet; the right side dashed",
     "window.key-card": "space: start or stop a quiet-standing trial\nw: take the body weight from the plates\nh: hands-free: each stand-up that comes to rest is recorded\n"
+    "i: what if a line stood elsewhere\\n"
     "o, y: the feet stand on the marks, by eye\nm: mark this moment\nz: zero, with nobody on\n"
     "f: front picture: the share of load on each side\na: the area that supports, from above\nl: the two lanes\n"
     "F1: this card\nin a replay: space or p: hold, go on; . : one sample; left, right: 5 s back, on\nq or Esc: end",
