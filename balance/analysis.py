@@ -243,7 +243,25 @@ def _shifts(found: Found, recording: Recording) -> dict[str, Any]:
     levels = ws.levels(course, movements, baseline, [detail for _, detail in cues])
     if reference is not None and None in levels.values():
         quality.add("no-shift", *(f"levels.{side}" for side in SIDES if levels[side] is None))
-    return {"shifts": shifts, "levels": levels}
+    return {"shifts": shifts, "levels": levels, "shift_sides": _sides(shifts)}
+
+
+def _sides(shifts: list[dict[str, Any]]) -> dict[str, Any]:
+    """What the holds to either side carried, % of body weight, and left less right; its interval from two holds a side on."""
+    from balance.statistics import welch
+
+    held = {
+        side: [s["body_weight_pct"] for s in shifts if s["side"] == side and s["body_weight_pct"] is not None]
+        for side in SIDES
+    }
+    found: dict[str, Any] = {
+        f"{side}_pct": float(np.mean(held[side])) if held[side] else None for side in SIDES
+    }
+    found |= {"difference_pct": None, "ci95": None}
+    if held["left"] and held["right"]:
+        d = welch(held["right"], held["left"])
+        found |= {"difference_pct": d.difference, "ci95": None if d.low is None else [d.low, d.high]}
+    return found
 
 
 def _course(found: Found, reference_n: float | None) -> Any:

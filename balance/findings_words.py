@@ -100,6 +100,22 @@ def summary_lines(result: dict[str, Any]) -> list[str]:
     for side in SIDES:
         lines += _moment_line(result["moment"][side], side)
     lines += [_shift_line(shift) for shift in result["shifts"]]
+    sides = result.get("shift_sides") or {}
+    if sides.get("difference_pct") is not None:
+        pm = (
+            ""
+            if sides["ci95"] is None
+            else say("summary.sides-pm", pm=(sides["ci95"][1] - sides["ci95"][0]) / 2)
+        )
+        lines.append(
+            say(
+                "summary.sides",
+                left=sides["left_pct"],
+                right=sides["right_pct"],
+                difference=sides["difference_pct"],
+                pm=pm,
+            )
+        )
     for side, level in result["levels"].items():
         if level is not None:
             lines.append(say("summary.level", side=side, level=level))

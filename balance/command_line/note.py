@@ -44,6 +44,11 @@ def run(
     temporary: Annotated[bool, typer.Option("--temporary", help=say("help.note.temporary"))] = False,
     set_aside: Annotated[str | None, typer.Option(help=say("help.note.set-aside"))] = None,
     reason: Annotated[str | None, typer.Option(help=say("help.note.reason"))] = None,
+    recording: Annotated[str | None, typer.Option(help=say("help.note.recording"))] = None,
+    knee_ahead_mm: Annotated[
+        float | None, typer.Option(min=-500, max=500, help=say("help.note.knee"))
+    ] = None,
+    hip_ahead_mm: Annotated[float | None, typer.Option(min=-500, max=500, help=say("help.note.hip"))] = None,
     crutch_limit_pct: Annotated[
         float | None, typer.Option(min=0, max=100, help=say("help.note.crutch-limit"))
     ] = None,
@@ -57,6 +62,9 @@ def run(
 
     if not folder.is_dir():
         raise wrong("recording.no-folder", folder=folder)
+    if recording is not None:
+        _joints(folder, recording, knee_ahead_mm, hip_ahead_mm)
+        return
     notes = read_notes(folder)
     changes: dict[str, Any] = {}
     if adjustment is not None:
@@ -82,6 +90,21 @@ def run(
         raise wrong("note.nothing")
     write_notes(folder, notes.model_copy(update=changes))
     message(say("command.written", file=folder / "session.json"))
+    result(str(folder))
+
+
+def _joints(day: Path, name: str, knee_mm: float | None, hip_mm: float | None) -> None:
+    """Joint centres ahead of the body line, as read at a plumb line, into a recording's posture."""
+    from balance.recording import amend, read_recording
+
+    if knee_mm is None and hip_mm is None:
+        raise wrong("note.nothing")
+    folder = day / name.rstrip("/").rsplit("/", 1)[-1]
+    posture = read_recording(folder).trial.posture
+    kept = {} if posture is None else posture.model_dump(exclude_none=True)
+    read = {"knee_offset_mm": knee_mm, "hip_offset_mm": hip_mm}
+    amend(folder, posture={**kept, **{k: v for k, v in read.items() if v is not None}})
+    message(say("command.written", file=folder / "trial.json"))
     result(str(folder))
 
 

@@ -27,6 +27,8 @@ def run(
     seconds: Annotated[
         float | None, typer.Option(min=0.1, max=86400, help=say("help.record.seconds"))
     ] = None,
+    targets: Annotated[str | None, typer.Option(help=say("help.record.targets"))] = None,
+    repetitions: Annotated[int, typer.Option(min=1, max=10, help=say("help.record.repetitions"))] = 1,
     hands_free: Annotated[bool, typer.Option("--hands-free", help=say("help.record.hands-free"))] = False,
     out: Annotated[Path, typer.Option(help=say("help.record.out"))] = Path(),
     port: Annotated[str | None, typer.Option(help=say("help.port"))] = None,
@@ -44,12 +46,17 @@ def run(
 ) -> None:
     from balance.command_line.setting_up import find_port, needed, say_subjects, say_what_cannot_be
     from balance.protocols import by_name
+    from balance.protocols.weight_shift import with_targets
     from balance.session import Session
     from drivers.serial_board import SerialBoard
 
     chosen = by_name(protocol)
     if chosen is None:
         raise wrong("command.protocol", name=protocol)
+    if targets is not None:
+        if chosen.name != "weight shift":
+            raise wrong("command.targets-protocol")
+        chosen = with_targets(_targets(targets), repetitions)
     person = described(subject, body_weight_n, orthosis, posture, placing, helper, height_m, condition)
     say_subjects(out, subject)
     floor = needed(rig, stance, calibration, out)
@@ -78,3 +85,14 @@ def run(
     result(str(state.recorded))
     if state.problem:
         raise typer.Exit(1)
+
+
+def _targets(text: str) -> list[int]:
+    """'50,65,80': parts of body weight, %."""
+    try:
+        wanted = [int(part) for part in text.split(",")]
+    except ValueError:
+        raise wrong("command.targets", text=text) from None
+    if not all(10 <= target <= 100 for target in wanted):
+        raise wrong("command.targets", text=text)
+    return wanted

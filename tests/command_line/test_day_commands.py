@@ -136,3 +136,32 @@ def test_a_session_leaves_as_one_file_and_overwrites_nothing(day: Path) -> None:
     assert again.exit_code == 2
     assert "exists already" in again.stderr
     assert run("pack", day.parent / "none").exit_code == 2
+
+
+def test_joint_centres_are_typed_into_the_recording_and_stand_in_the_report(day: Path) -> None:
+    assert (
+        run(
+            "note", day, "--recording", "01-quiet-standing", "--knee-ahead-mm", "12", "--hip-ahead-mm", "-8"
+        ).exit_code
+        == 0
+    )
+    posture = json.loads((day / "01-quiet-standing" / "trial.json").read_text())["posture"]
+    assert posture == {"kind": "own", "knee_offset_mm": 12.0, "hip_offset_mm": -8.0}
+    page = Path(run("report", day).stdout.strip()).read_text()
+    assert "Joint centres" in page
+    assert "+12" in page
+    assert run("note", day, "--recording", "01-quiet-standing").exit_code == 2
+
+
+def test_both_sides_of_a_weight_shift_are_compared(day: Path) -> None:
+    (shift,) = [
+        one
+        for one in json.loads(run("analyse", day, "--format", "json").stdout)
+        if one["protocol"] == "weight shift"
+    ]
+    sides = shift["shift_sides"]
+    held = [s["body_weight_pct"] for s in shift["shifts"] if s["side"] == "left"]
+    assert sides["left_pct"] == pytest.approx(sum(held) / len(held))
+    assert sides["difference_pct"] == pytest.approx(sides["left_pct"] - sides["right_pct"])
+    assert sides["ci95"] is None  # one hold to the right only
+    assert "holds: left" in run("analyse", day).stdout

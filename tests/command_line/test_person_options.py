@@ -10,6 +10,7 @@ from typer.testing import CliRunner
 
 from balance import demo
 from balance.command_line.app import app
+from balance.protocols.weight_shift import with_targets
 from balance.recording import read_recording
 from balance.simulated_person import SimulatedPerson, read_scenario
 from balance.simulated_person.loads import PersonLoads
@@ -80,3 +81,20 @@ def test_a_condition_is_a_name_and_a_value(tmp_path: Path, text: str) -> None:
     )
     assert done.exit_code == 2
     assert "write name=value" in done.stderr
+
+
+def test_targets_are_rungs_to_either_side() -> None:
+    protocol = with_targets([50, 65], 2)
+    assert [cue.detail for cue in protocol.cues] == ["shift left 50", "shift right 50"] * 2 + [
+        "shift left 65",
+        "shift right 65",
+    ] * 2
+    assert protocol.seconds == 7 + 8 * 9
+    for arguments, words in (
+        (["--targets", "50,x"], "between 10 and 100"),
+        (["--targets", "5"], "between 10 and 100"),
+    ):
+        done = CliRunner().invoke(app, ["record", *FILES, "--protocol", "weight-shift", *arguments])
+        assert done.exit_code == 2
+        assert words in done.stderr
+    assert "belongs to" in CliRunner().invoke(app, ["record", *FILES, "--targets", "50"]).stderr
