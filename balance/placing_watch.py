@@ -50,6 +50,8 @@ class PlacingWatch:
         if self._foot_moved:
             self.number += 1
         self.is_confirmed, self._foot_moved = True, False
+        self._was_down.clear()  # who is not there yet steps up later
+        self._up_since.clear()
 
     def _is_up(self, what: str, up: bool, time_s: float, for_s: float) -> bool:
         if not up:

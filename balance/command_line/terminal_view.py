@@ -80,7 +80,7 @@ def lane(stance: Stance, side: Side, snapshot: Snapshot | None) -> list[str]:
         tip = snapshot.tips_mm.get(f"{side}_crutch")
         if tip is not None:
             put(upper, tip[0], "o")
-            label = say("terminal.tip", kg=kg(snapshot.load_n.get(f"{side}_crutch", 0.0)))
+            label = say("terminal.tip", kg=round(kg(snapshot.load_n.get(f"{side}_crutch", 0.0))))
             start = max(min(column(tip[0]) - len(label) // 2, WIDTH - len(label)), 0)
             lower[start : start + len(label)] = list(label)
     return ["".join(upper).rstrip(), "".join(lower).rstrip()]
@@ -94,8 +94,8 @@ def facts(snapshot: Snapshot | None) -> list[str]:
     weight = snapshot.body_weight_n
     for side in SIDES:
         load = snapshot.load_n.get(side, 0.0)
-        pct = "" if weight is None else say("terminal.pct", pct=100 * load / weight)
-        lines.append(say("terminal.load", side=side, kg=kg(load), pct=pct))
+        pct = "" if weight is None else say("terminal.pct", pct=round(100 * load / weight))
+        lines.append(say("terminal.load", side=side, kg=round(kg(load)), pct=pct))
     if snapshot.crutch_pct is None:
         lines.append(say("terminal.crutches-unknown"))
     else:

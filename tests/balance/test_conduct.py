@@ -167,6 +167,17 @@ def test_a_lifted_foot_makes_the_places_unconfirmed_and_a_new_placing_when_confi
     assert watch.number == 2
 
 
+def test_confirmed_before_the_person_steps_up_stays_confirmed() -> None:
+    watch = PlacingWatch(FLOOR.rig, FLOOR.stance)
+    watched(watch, 1.0)
+    assert watched(watch, 2.0, start_s=1.0, left=0.0, right=0.0)
+    watch.confirm()
+    assert not watched(watch, 5.0, start_s=5.0, left=0.0, right=0.0)
+    assert not watched(watch, 5.0, start_s=10.0)
+    assert watch.is_confirmed
+    assert watched(watch, 2.0, start_s=20.0, right=0.0)
+
+
 def test_a_tip_moved_alone_leaves_the_placing() -> None:
     crutch = FLOOR.stance.left_crutch
     assert crutch is not None
