@@ -16,33 +16,29 @@ import numpy as np
 from balance import __version__
 from balance.calibration import Calibration, against_board
 from balance.conduct import Conduct
-from balance.day.notes import Adjustment, Notes, Placing, read_notes, write_notes
 from balance.files import FileProblem
 from balance.forces import cell_forces
 from balance.live_state import Described, Link, LiveState, Playing
 from balance.monitor import SNAPSHOTS_PER_S, Monitor
+from balance.noting import Noting, NotNoted
 from balance.placing import Way, placed
 from balance.placing_watch import PlacingWatch
 from balance.protocols import Protocol
 from balance.protocols.protocol import State, after
 from balance.reading import PARTS, Played, Snapshot
-from balance.recording import Recorder, amend, next_folder
+from balance.recording import Recorder, next_folder
 from balance.rig import SIDES, Rig, Side
 from balance.self_checks import SelfWatch
 from balance.stance import Stance
 from balance.tail import Tail
 from balance.trial import Subject, Trial
+from balance.weighing import weight_n
 from balance.words import say
 from balance.zeroing import Zeros
 from drivers.clock import ClockWatch
 from drivers.samples import FLAG_SETTLING, BoardInfo, LinkEvent, Playback, SampleBlock, Source
 
 GRAVITY = 9.80665
-WEIGH_S, WEIGH_MOVES, LEAST_PERSON_N = (
-    3.0,
-    0.02,
-    150.0,
-)  # a weight is the mean of so long, so still, of so much; tool default
 TAIL_S = 20.0
 SKIP_S = 5.0  # of a replay, at a key
 EVENT_KINDS = {
@@ -104,8 +100,7 @@ class Session:
         self._readings = 0
         self._watch: SelfWatch | None = None
         self._placing = PlacingWatch(rig, stance, (described.placing if described else None) or 1)
-        self._said: dict[str, Any] = {}
-        self._said_of: Path | None = None
+        self._noting = Noting()
         self._conduct: tuple[Conduct, Protocol, float | None] | None = None
         self._clock = ClockWatch()
         self._last_us = 0
@@ -370,6 +365,7 @@ class Session:
                 return None
             self._recorded = running.recorder.close(self._clock.report())
             self._zeros.closed(self._recorded)
+            self._noting.closed(self._recorded)
             self._problem = running.recorder.problem or self._problem
             self._state = after(after(self._state, "end"), "again")
             if self._conduct is not None:
@@ -414,81 +410,40 @@ class Session:
             if self._info is not None:
                 self._monitor = self._new_monitor(self._info)
             self._messages.append(say("session.places-confirmed", way=way, placing=self._placing.number))
-            if self._recorded is not None:
-                entry = Placing(number=self._placing.number, when=_now(), how=way)
-                self._note(lambda notes: {"placings": [*notes.placings, entry]})
-        self._news()
+        self._note(lambda: self._noting.placed(self._placing.number, way))
 
     def weigh(self) -> None:
-        """Takes the mean load of the last 3 s on everything as the body weight as standing; refused where it is no stand."""
+        """Takes the load of a still stand as the body weight as standing."""
         with self._lock:
-            time_s, tail = self._tail.newest()
-            newest = time_s >= (time_s[-1] - WEIGH_S if len(time_s) else 0.0)
-            total = (
-                sum(np.nan_to_num(load[newest]) for load in tail.values()) if newest.any() else np.zeros(1)
-            )
-            total = np.asarray(total, dtype=np.float64)
-            whole = len(time_s) > 0 and float(time_s[-1] - time_s[0]) >= WEIGH_S
-            if not whole or total.mean() < LEAST_PERSON_N or total.std() > WEIGH_MOVES * total.mean():
-                self._messages.append(say("session.no-weight", seconds=WEIGH_S))
-            elif any(
-                s.uses_crutch(side) and not self.rig.crutch_cells(side)
-                for s in [self.stance]
-                for side in SIDES
-            ):
-                self._messages.append(say("session.no-weight-crutches"))
+            found = weight_n(*self._tail.newest(), self.rig, self.stance)
+            if isinstance(found, str):
+                self._messages.append(found)
             else:
-                weight_n = round(float(total.mean()), 1)
                 known = self.described.subject or Subject()
-                changes = {"body_weight_n": weight_n, "body_weight_from": "measured"}
+                changes = {"body_weight_n": found, "body_weight_from": "measured"}
                 self.described.subject = known.model_copy(update=changes)
                 if self._info is not None:
                     self._monitor = self._new_monitor(self._info)
-                self._messages.append(say("session.weight", kg=weight_n / GRAVITY))
+                self._messages.append(say("session.weight", kg=found / GRAVITY))
         self._news()
 
     def person_says(self, entry: dict[str, Any]) -> None:
         """What the person said of the trial just recorded; goes into its header."""
-        with self._lock:
-            if self._recorded is None or self._running is not None:
-                self._messages.append(say("session.no-trial-to-note"))
-            else:
-                self._said = {**(self._said if self._said_of == self._recorded else {}), **entry}
-                self._said_of = self._recorded
-                try:
-                    amend(self._recorded, person_says=self._said)
-                    words = ", ".join(say(f"report.says-{k}", value=v) for k, v in entry.items())
-                    self._messages.append(say("session.noted", words=words))
-                except OSError as error:
-                    self._problem = say(
-                        "recording.write", folder=self._recorded, reason=error.strerror or str(error)
-                    )
-        self._news()
+        self._note(lambda: self._noting.person_says(entry))
 
     def adjusted(self) -> None:
         """An adjustment was made just now; what it was is noted later."""
-        with self._lock:
-            if self._recorded is None:
-                self._messages.append(say("session.no-trial-to-note"))
-            else:
-                entry = Adjustment(when=_now(), what="other", note=say("session.to-describe"))
-                if self._note(lambda notes: {"adjustments": [*notes.adjustments, entry]}):
-                    self._messages.append(
-                        say("session.adjusted", time=entry.when[11:16] if entry.when else "")
-                    )
-        self._news()
+        self._note(self._noting.adjusted)
 
-    def _note(self, changes: Callable[[Notes], dict[str, Any]]) -> bool:
-        """An entry in the day's session.json; False where it could not be written, which is said."""
-        assert self._recorded is not None
-        day = self._recorded.parent
-        try:
-            notes = read_notes(day)
-            write_notes(day, notes.model_copy(update=changes(notes)))
-        except (FileProblem, OSError) as error:
-            self._problem = str(error)
-            return False
-        return True
+    def _note(self, what: Callable[[], str | None]) -> None:
+        with self._lock:
+            try:
+                sentence = what()
+                if sentence:
+                    self._messages.append(sentence)
+            except NotNoted as error:
+                self._problem = str(error)
+        self._news()
 
     def mark(self, detail: str = "mark") -> None:
         """An event at the newest sample."""
@@ -588,7 +543,3 @@ class Session:
                 course=self._conduct[0].course if self._conduct else None,
                 troubles=tuple(one.sentence for one in self._watch.now) if self._watch else (),
             )
-
-
-def _now() -> str:
-    return datetime.datetime.now().astimezone().isoformat(timespec="seconds")

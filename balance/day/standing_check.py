@@ -21,6 +21,8 @@ ITEMS = (
     "crutch share within its limit", "load taken", "ankle moment within what was entered", "other postures over the support",
 )  # fmt: skip
 BAND, FOOT_BAND, OVER_FEET, NOTHING_ELSE, CRUTCHES, LOAD, ANKLE, POSTURES = ITEMS
+OF_VERDICT: dict[str, Result] = {"inside": "met", "outside": "not met"}
+OF_STAND: dict[str, Result] = {"feet": "met", "feet and crutches": "not met"}
 LEVELS = ("not reached", "reached, not held", "partial load held", "near-full load held")
 
 
@@ -142,7 +144,7 @@ def _in_band(one: Found, line: str) -> Answer:
     side: Side = "left" if line.endswith("left") else "right"
     low, high = (part * one.trial.stance.foot(side).usable_length_mm for part in one.trial.stance.band)
     facts = {"mm": block["mean_mm"], "pm": expanded(block["uncertainty_mm"]), "low": low, "high": high}
-    result: Result = {"inside": "met", "outside": "not met"}.get(block["verdict"], "undecided")  # type: ignore[assignment]
+    result = OF_VERDICT.get(block["verdict"], "undecided")
     key = {"met": "check.inside", "not met": "check.outside", "undecided": "check.too-close"}[result]
     why = say(key, **facts)
     if result == "undecided" and line.startswith("body") and (reason := _undecided_why(one)):
@@ -158,7 +160,7 @@ def _over_feet(one: Found) -> Answer:
     on = support["stands_on"]
     if on is None:
         return _absent(one, "support.stands_on")
-    result: Result = {"feet": "met", "feet and crutches": "not met"}.get(on, "undecided")  # type: ignore[assignment]
+    result = OF_STAND.get(on, "undecided")
     facts = {"mm": abs(support["body_margin_mm"]), "probability": 100 * support["probability_on_feet"]}
     inside = "check.over-feet" if support["body_margin_mm"] >= 0 else "check.beyond-feet"
     why = say(inside, **facts)

@@ -9,27 +9,12 @@ from balance.command_line.setting_up import demo_floor
 from balance.rig import SIDES
 from balance.stance import Stance
 from balance.support import hull_mm, probability_over, usable_support_mm
+from tests.balance.test_monte_carlo import Draw, drawn_stance
 
 STANCE = demo_floor().stance
 DRAWS = 4000
 POINT_SD_MM = (4.0, 3.0)  # of the body line by rig and crutches, AP and ML
 SHARES = {"left": 0.54, "right": 0.46}
-
-
-def moved(stance: Stance, rng: np.random.Generator) -> Stance:
-    changes = {}
-    for side in SIDES:
-        f = stance.foot(side)
-        u = f.placement_uncertainty_mm
-        changes[f"{side}_foot"] = f.model_copy(
-            update={
-                "heel_edge_ap_mm": f.heel_edge_ap_mm + rng.normal(0, u),
-                "heel_edge_ml_mm": f.heel_edge_ml_mm + rng.normal(0, u),
-                "toe_out_deg": f.toe_out_deg + rng.normal(0, f.toe_out_uncertainty_deg),
-                "usable_length_mm": f.usable_length_mm + rng.normal(0, f.length_uncertainty_mm),
-            }
-        )
-    return stance.model_copy(update=changes)
 
 
 def hull_of(stance: Stance) -> np.ndarray:
@@ -53,7 +38,7 @@ def differences(placement_mm: float) -> list[float]:
     }
     stance = STANCE.model_copy(update=feet)
     rng = np.random.default_rng(8)
-    hulls = [hull_of(moved(stance, rng)) for _ in range(DRAWS)]
+    hulls = [hull_of(drawn_stance(Draw(rng.normal(size=20)), stance)) for _ in range(DRAWS)]
     noise = rng.normal(0, POINT_SD_MM, (DRAWS, 2))
     placed = placement_mm**2 * sum(w * w for w in SHARES.values())
     covariance = np.diag(np.array(POINT_SD_MM) ** 2 + placed)
