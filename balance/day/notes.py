@@ -5,15 +5,19 @@ from __future__ import annotations
 import datetime
 import json
 from pathlib import Path
-from typing import Any, Literal
+from typing import Annotated, Any, Literal, TypeVar
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
 from balance.files import as_data, read_json
 from balance.recording.writing import write_private
 from balance.trial import Open, Subject
 
 NAME = "session.json"
+Entry = TypeVar("Entry")
+Entries = Annotated[
+    list[Entry], BeforeValidator(lambda value: [] if value is None else value)
+]  # null and absent alike
 
 
 class Adjustment(Open):
@@ -53,13 +57,13 @@ class Notes(Open):
 
     schema_: Literal[1] = Field(default=1, alias="schema")
     subject: Subject | None = None
-    adjustments: list[Adjustment] = Field(default_factory=list)
-    placings: list[Placing] = Field(default_factory=list)
+    adjustments: Entries[Adjustment] = Field(default_factory=list)
+    placings: Entries[Placing] = Field(default_factory=list)
     crutch_limit_pct: float | None = Field(default=None, ge=0, le=100)
-    does_not_apply: list[str] = Field(default_factory=list)
+    does_not_apply: Entries[str] = Field(default_factory=list)
     examiner: str | None = None
     place: str | None = None
-    set_aside: list[SetAside] = Field(default_factory=list)
+    set_aside: Entries[SetAside] = Field(default_factory=list)
 
     def leaves_out(self, recording: str) -> bool:
         """Whether a recording, 'SUBJECT/date/NN-protocol', was set aside under that name or its last part."""

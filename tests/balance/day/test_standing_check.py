@@ -214,6 +214,11 @@ def test_notes_are_written_whole_and_read_back(tmp_path: Path) -> None:
     write_notes(tmp_path, notes)
     assert read_notes(tmp_path) == notes
     assert json.loads((tmp_path / "session.json").read_text())["adjustments"][0]["from"] == 5
+    (tmp_path / "session.json").write_text(
+        '{"schema": 1, "subject": null, "adjustments": null, "set_aside": null, "crutch_limit_pct": 10}'
+    )
+    assert read_notes(tmp_path).adjustments == []
+    assert read_notes(tmp_path).crutch_limit_pct == 10
     (tmp_path / "session.json").write_text('{"schema": 2}')
     with pytest.raises(FileProblem, match="newer"):
         read_notes(tmp_path)
