@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     from balance.recording import Recording
 
 Spectrum = Literal["multitaper", "welch"]
+FOOT_OFF_S, LOST_S = 1.0, 0.5  # of one foot below the minimum; of silence: tool default
 LOWEST_ALIGNED_HZ = 40.0
 
 
@@ -179,6 +180,7 @@ def _rig_notes(found: Found, block: SampleBlock, wanted_hz: float | None, applie
         quality.add("too-few-samples")
     for trouble in of_recording(block, trial.rig, found.cells):
         quality.tell(trouble.code, trouble.about, trouble.sentence)
+    _broken_rules(found, block)
     beyond = beyond_calibration(found.cells, prepared.largest_n)
     if beyond:
         quality.add("beyond-calibration", channels=", ".join(map(str, beyond)))
@@ -191,6 +193,24 @@ def _rig_notes(found: Found, block: SampleBlock, wanted_hz: float | None, applie
         quality.add("touched")
     if found.setup.from_weight:
         quality.add("crutch-from-weight")
+
+
+def _broken_rules(found: Found, block: SampleBlock) -> None:
+    """A foot off its plate in a trial on both feet, a link that was lost: the data are kept, and it is said."""
+    gap_s = float(np.diff(block.board_us).max() * 1e-6)
+    if gap_s > LOST_S:
+        found.quality.add("link-lost", seconds=gap_s)
+    if found.trial.protocol == "noise floor":
+        return
+    rate_hz, feet = found.prepared.rate_hz, found.valid("feet")
+    for side in SIDES:
+        off = feet & (found.lines.foot_n[side] < found.setup.minimum_n)
+        edges = np.diff(np.concatenate(([0], off.astype(np.int8), [0])))
+        longest = (
+            max((np.flatnonzero(edges == -1) - np.flatnonzero(edges == 1)).tolist(), default=0) / rate_hz
+        )
+        if longest >= FOOT_OFF_S:
+            found.quality.add("foot-off", apart=side, side=side, seconds=longest, limit=found.setup.minimum_n)
 
 
 def _said(recording: Recording, kind: str) -> list[tuple[float, str]]:

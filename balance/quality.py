@@ -28,6 +28,8 @@ LEVELS: dict[str, Level] = {
     "weight-from-trial": "note",
     "no-body-weight": "note",
     "too-few-samples": "error",
+    "link-lost": "warning",
+    "foot-off": "warning",
     "cell-dead": "warning",
     "cell-stuck": "warning",
     "cell-saturated": "warning",

@@ -39,6 +39,7 @@ from drivers.clock import ClockWatch
 from drivers.samples import FLAG_SETTLING, BoardInfo, LinkEvent, Playback, SampleBlock, Source
 
 GRAVITY = 9.80665
+OVER = 1.02  # of the largest person: what a push makes of somebody just below it is no reason to stop; tool default
 TAIL_S = 20.0
 SKIP_S = 5.0  # of a replay, at a key
 EVENT_KINDS = {
@@ -227,6 +228,14 @@ class Session:
             self._messages.append(say("session.places-unconfirmed"))
             if self._running is not None:
                 self._running.recorder.event(snapshot.board_us, "fault", say("session.places-unconfirmed"))
+        limit_kg = self.rig.max_person_kg
+        if (
+            self._running is not None
+            and limit_kg is not None
+            and snapshot.total_n > OVER * limit_kg * GRAVITY
+        ):
+            self._messages.append(say("session.too-heavy", kg=snapshot.total_n / GRAVITY, limit=limit_kg))
+            self.end_trial()
         if self._conduct is not None:
             point = snapshot.point_mm.get("feet")
             self._conduct[0].saw(time_s, snapshot.total_n, None if point is None else point[0])

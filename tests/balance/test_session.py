@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 from collections.abc import Callable
 from pathlib import Path
@@ -451,3 +452,44 @@ def test_a_weight_is_not_taken_where_crutches_have_no_cells() -> None:
     session.weigh()
     session.stop()
     assert "have no cells" in session.latest().messages[-1]
+
+
+def test_a_trial_that_runs_ends_where_the_plates_are_not_built_for_it(tmp_path: Path) -> None:
+    session = a_session(tmp_path, 8.0)
+    session.rig = FLOOR.rig.model_copy(update={"max_person_kg": 40.0})
+    session.open()
+    folder = session.begin_trial(ALL["free"])
+    session.start()
+    assert session.finished.wait(30)
+    session.stop()
+    assert len(read_recording(folder).samples) < 80
+    assert any("the trial is ended" in m for m in session.latest().messages)
+
+
+def test_a_foot_off_its_plate_and_a_lost_link_are_said_in_the_findings(tmp_path: Path) -> None:
+    session = a_session(tmp_path, 8.0)
+    session.open()
+    folder = session.begin_trial(ALL["free"])
+    session.start()
+    assert session.finished.wait(30)
+    session.stop()
+    recording = read_recording(folder)
+    assert not {"foot-off", "link-lost"} & {entry["code"] for entry in findings(recording)["quality"]}
+    samples, counts = recording.samples, recording.samples.counts.copy()
+    for i in FLOOR.rig.foot_cells("left"):
+        channel = FLOOR.rig.cells[i].channel
+        counts[80:240, channel] = round(recording.trial.calibration.of(channel).zero_counts)
+    rows = [i for i in range(len(samples)) if not 300 <= i < 380]
+    cut = SampleBlock(
+        samples.sequence[rows],
+        samples.board_us[rows],
+        samples.status[rows],
+        counts[rows],
+        None if samples.dt_us is None else samples.dt_us[rows],
+    )
+    told = {
+        entry["code"]: entry["text"]
+        for entry in findings(dataclasses.replace(recording, samples=cut))["quality"]
+    }
+    assert "The left foot carried less than" in told["foot-off"]
+    assert "1.0 s are missing" in told["link-lost"]
