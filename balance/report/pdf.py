@@ -18,7 +18,7 @@ FONT = "DejaVu"
 TEXT_PT = 10
 SIZES = {1: 18, 2: 14, 3: 11.5}
 KEEP_MM = {1: 30.0, 2: 30.0, 3: 125.0}  # of what follows a heading stays with it: a trial's with its picture
-WIDEST_MM = 170.0
+WIDEST_MM = 170.0  # narrower, the letters in the pictures would be smaller than 9 points
 
 
 def pdf(title: str, blocks: Sequence[Block], paper: Literal["a4", "letter"] = "a4") -> bytes:

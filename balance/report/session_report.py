@@ -229,8 +229,16 @@ def _shifts_table(f: dict[str, Any]) -> Table:
     return Table([say(f"report.shift-{name}") for name in head], rows, 1)
 
 
+def _is_of_sway(entry: dict[str, Any]) -> bool:
+    """A remark on sway measures alone, of which this page has none."""
+    keys = entry.get("keys", [])
+    return entry["code"] == "spectral-resolution" or (
+        bool(keys) and all(key.startswith("sway.") for key in keys)
+    )
+
+
 def _remarks(f: dict[str, Any]) -> list[Block]:
-    texts = [entry["text"] for entry in f["quality"] if entry["level"] != "note"]
+    texts = [entry["text"] for entry in f["quality"] if entry["level"] != "note" and not _is_of_sway(entry)]
     return [Bullets(texts)] if texts else []
 
 

@@ -94,7 +94,7 @@ def test_everything_stands_in_it(made: tuple[str, str]) -> None:
         "more than standing up again changes it", "mm per deg (±", "On the plates' own scale the body line stands at",
     ):  # fmt: skip
         assert part in words, part
-    for word in ("sway", "path_mm", "score", "index", "safe to", "fall risk"):
+    for word in ("sway", "spectrum", "path_mm", "score", "index", "safe to", "fall risk"):
         assert word not in words.lower(), word
 
 
