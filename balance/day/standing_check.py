@@ -161,7 +161,7 @@ def _over_feet(one: Found) -> Answer:
     if on is None:
         return _absent(one, "support.stands_on")
     result = OF_STAND.get(on, "undecided")
-    facts = {"mm": abs(support["body_margin_mm"]), "probability": 100 * support["probability_on_feet"]}
+    facts = {"mm": abs(support["body_margin_mm"]), "probability": _sure(support["probability_on_feet"])}
     inside = "check.over-feet" if support["body_margin_mm"] >= 0 else "check.beyond-feet"
     why = say(inside, **facts)
     if result == "undecided" and (reason := _undecided_why(one)):
@@ -169,6 +169,18 @@ def _over_feet(one: Found) -> Answer:
     return Answer(
         result, why, {k: support[k] for k in ("body_margin_mm", "body_margin_mm_u", "probability_on_feet")}
     )
+
+
+def _sure(probability: float) -> str:
+    """In percent; nothing is certain."""
+    key = (
+        "check.nearly-sure"
+        if probability > 0.99
+        else "check.nearly-not"
+        if probability < 0.01
+        else "check.probability"
+    )
+    return say(key, pct=100 * probability)
 
 
 def _nothing_else(one: Found) -> Answer:

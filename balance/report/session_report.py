@@ -29,7 +29,7 @@ from balance.verdict import unmeasured_limit_n
 from balance.words import say
 
 LINES = ("body_on_left", "body_on_right", "left", "right")
-CHANGES = ("load_line.body_on_left.mean_mm", "load_line.body_on_right.mean_mm", "load.left_pct", "load.crutch_pct",
+CHANGES = ("load_line.body_on_left.mean_mm", "load_line.body_on_right.mean_mm", "load_line.left.mean_mm", "load_line.right.mean_mm", "load.left_pct", "load.crutch_pct",
            "moment.left.ankle_mean_nm", "moment.right.ankle_mean_nm")  # fmt: skip
 
 
@@ -38,7 +38,12 @@ def session_blocks(
 ) -> list[Block]:
     """events: by recording's name, (seconds after its first row, words). Findings must hold ``series`` and ``batch_means``."""
     blocks: list[Block] = [Table([say("report.what"), say("report.entry")], _head(day))]
-    blocks += [Heading(say("report.check")), _check(day), Paragraph(say("caution.not-examined"), strong=True)]
+    blocks += [
+        Heading(say("report.check")),
+        Paragraph(say("caution.not-examined"), strong=True),
+        _check(day),
+        Paragraph(say("report.check-words")),
+    ]
     if day.adjustments:
         blocks += [Heading(say("report.adjustments")), *_adjustments(day)]
     blocks.append(Heading(say("report.trials")))
@@ -46,7 +51,7 @@ def session_blocks(
         blocks += _trial(one, events.get(one.name, []))
     if last_visit is not None and last_visit.found:
         blocks += [Heading(say("report.last-visit", day=last_visit.folder.name)), _beside(last_visit, day)]
-    blocks += [Heading(say("report.method")), Bullets([say(f"report.method.{k}") for k in range(1, 9)])]
+    blocks += [Heading(say("report.method")), Bullets([say(f"report.method.{k}") for k in range(1, 10)])]
     if day.broken:
         blocks += [Heading(say("report.unread")), Bullets(day.broken)]
     return [*blocks, Paragraph(say("caution.not-examined"), strong=True)]
@@ -60,6 +65,7 @@ def _head(day: Day) -> list[list[str]]:
         [say("report.date"), day.folder.name],
         [say("report.examiner"), notes.examiner or say("report.blank")],
         [say("report.place"), notes.place or say("report.blank")],
+        [say("report.next"), say("report.blank")],
     ]
     if newest is not None:
         known, rig = newest.trial.calibration, newest.trial.rig
@@ -74,11 +80,13 @@ def _head(day: Day) -> list[list[str]]:
 
 
 def _check(day: Day) -> Table:
-    rows = []
+    rows, times = [], {one.name: f"{one.at:%H:%M}" for one in day.found}
     for one in standing_check(day):
         where = ", ".join(part for part in (one["side"], one.get("posture")) if part)
-        rows.append([one["item"], where, say(f"check.{one['result']}"), one["why"]])
-    return Table([say("report.question"), say("report.side"), say("report.answer"), say("report.why")], rows)
+        rows.append(
+            [one["item"], where, say(f"check.{one['result']}"), one["why"], times.get(one["recording"], "")]
+        )
+    return Table([say(f"report.{name}") for name in ("question", "side", "answer", "why", "from")], rows)
 
 
 def _trial(one: Found, events: list[tuple[float, str]]) -> list[Block]:
@@ -303,7 +311,7 @@ def _change_words(row: dict[str, Any]) -> str:
     if row["beyond_mdc"] is None:
         return words + say("report.change-unknown")
     key = "report.change-beyond" if row["beyond_mdc"] else "report.change-within"
-    return words + say(key, mdc=up(row["mdc95"]))
+    return words + say(key, mdc=up(row["mdc95"]), count=row["mdc_dof"] + 1)
 
 
 def _beside(before: Day, now: Day) -> Table:

@@ -91,7 +91,7 @@ def test_everything_stands_in_it(made: tuple[str, str]) -> None:
         "Standing check", "Adjustments, and what changed", "10:30 left alignment angle: 5 → 8 deg", "Trials", "How this was measured",
         "The last visit (2026-02-01) beside this one", "Not examined here: skin, pain", "This is not a medical device", "feels steady 7 of 10",
         "pain or pressure 2 of 10", "skin was looked at", "near-full load held", "JCGM 100:2008", "common practice", "tool default",
-        "more than standing up again changes it", "mm per deg (±", "On the plates' own scale the body line stands at",
+        "more than standing up again changes it", "mm per deg (±", "On the plates' own scale, the one under the picture, the body line stands at",
     ):  # fmt: skip
         assert part in words, part
     for word in ("sway", "spectrum", "path_mm", "score", "index", "safe to", "fall risk"):
