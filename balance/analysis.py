@@ -263,10 +263,10 @@ def _shifts(found: Found, recording: Recording) -> dict[str, Any]:
     levels = ws.levels(course, movements, baseline, [detail for _, detail in cues])
     if reference is not None and None in levels.values():
         quality.add("no-shift", *(f"levels.{side}" for side in SIDES if levels[side] is None))
-    return {"shifts": shifts, "levels": levels, "shift_sides": _sides(shifts)}
+    return {"shifts": shifts, "levels": levels, "shift_sides": _sides(shifts, quality)}
 
 
-def _sides(shifts: list[dict[str, Any]]) -> dict[str, Any]:
+def _sides(shifts: list[dict[str, Any]], quality: Quality) -> dict[str, Any]:
     """What the holds to either side carried, % of body weight, and left less right; its interval from two holds a side on."""
     from balance.statistics import welch
 
@@ -281,6 +281,13 @@ def _sides(shifts: list[dict[str, Any]]) -> dict[str, Any]:
     if held["left"] and held["right"]:
         d = welch(held["right"], held["left"])
         found |= {"difference_pct": d.difference, "ci95": None if d.low is None else [d.low, d.high]}
+        if d.low is None:
+            quality.add("few-holds", "shift_sides.ci95")
+    absent = [
+        f"shift_sides.{key}" for key in ("left_pct", "right_pct", "difference_pct") if found[key] is None
+    ]
+    if absent:
+        quality.add("no-hold", *absent, "shift_sides.ci95")
     return found
 
 

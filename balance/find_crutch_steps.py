@@ -21,6 +21,10 @@ Mask = npt.NDArray[np.bool_]
 SETTLING_S = 2.0  # after a step was said nothing is counted: the person is moving; tool default
 TIPS_MOVED = ("tips nearer", "tips lifted", "lifted")
 KG = 1 / 9.80665
+BODY_KEYS = tuple(
+    f"crutch_steps.{key}"
+    for key in ("body_on_left_mm", "body_on_right_mm", "over_feet_pct_time", "ahead_pct_time")
+)
 
 
 def crutch_steps(found: Found, steps: Sequence[tuple[float, str]]) -> list[dict[str, Any]]:
@@ -47,6 +51,8 @@ def crutch_steps(found: Found, steps: Sequence[tuple[float, str]]) -> list[dict[
                 -difference,
                 [-difference - reach, -difference + reach],
             )
+        if entry["relief_pct"] is None:
+            found.quality.add("first-step", "crutch_steps.relief_pct", "crutch_steps.relief_ci95")
         before = batches or before
         entries.append(entry)
     return entries
@@ -77,7 +83,12 @@ def _step(found: Found, name: str, inside: Mask, moved: bool) -> tuple[dict[str,
         parts = zip(np.array_split(support, PARTS), np.array_split(whole, PARTS), strict=True)
         batches = [float(100 * s.mean() / w.mean()) for s, w in parts]
     else:
-        quality.add("crutch-not-measured", "crutch_steps.crutch_pct")
+        quality.add("crutch-not-measured", "crutch_steps.crutch_pct", "crutch_steps.crutch_peak_pct")
+    absent = [
+        f"crutch_steps.{key}" for key, value in entry.items() if value is None and key.split("_")[0] in SIDES
+    ]
+    if absent:
+        quality.add("crutch-from-weight" if setup.from_weight else "crutch-not-measured", *absent)
     known = not moved or all(
         setup.rig.is_crutch_plate(side) for side in SIDES if setup.stance.uses_crutch(side)
     )
@@ -88,8 +99,11 @@ def _step(found: Found, name: str, inside: Mask, moved: bool) -> tuple[dict[str,
     entry["over_feet_pct_time"] = entry["ahead_pct_time"] = None
     if known and body.any():
         entry |= _over_and_ahead(found, feet, body)
-    elif not known:
-        quality.add("tips-moved", "crutch_steps.body_on_left_mm", "crutch_steps.body_on_right_mm", "crutch_steps.over_feet_pct_time", "crutch_steps.ahead_pct_time")  # fmt: skip
+    elif known:
+        code = "crutch-not-measured" if setup.crutches_not_measured else "crutch-no-place"
+        quality.add(code, *BODY_KEYS)
+    else:
+        quality.add("tips-moved", *BODY_KEYS)
     return entry, batches
 
 

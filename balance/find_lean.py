@@ -56,9 +56,19 @@ def lean(found: Found, cues: Sequence[tuple[float, str]]) -> dict[str, Any]:
         moment = ankle_nm(lines, found.setup, side)
         if moment is not None and valid.any():
             block[side]["ankle_peak_nm"] = float(moment[valid].max())
+        if used is None:
+            found.quality.add(
+                "foot-not-loaded",
+                f"lean.{side}.used_pct",
+                f"lean.{side}.ankle_peak_nm",
+                line=f"the {side} foot",
+            )
+        elif moment is None:
+            found.quality.add("not-entered", f"lean.{side}.ankle_peak_nm")
         block["more_on_orthosis"][side] = _more(found, side, moment, before, after)
-    if not forward:
-        found.quality.add("no-lean", "lean.more_on_orthosis.left", "lean.more_on_orthosis.right")
+    absent = [f"lean.more_on_orthosis.{side}" for side in SIDES if block["more_on_orthosis"][side] is None]
+    if absent:
+        found.quality.add("no-lean" if not forward else "lean-not-compared", *absent)
     return block
 
 

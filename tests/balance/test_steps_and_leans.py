@@ -13,6 +13,7 @@ from balance.command_line.simulated_trial import board_of, record_simulated
 from balance.findings_words import summary_lines
 from balance.simulated_person import Scenario, SimulatedPerson
 from balance.simulated_person.loads import PersonLoads
+from tests.command_line.test_commands import _nulls
 
 FLOOR = demo_floor()
 
@@ -21,7 +22,10 @@ def found(out: Path, floor: Floor = FLOOR, **described: Any) -> dict[str, Any]:
     scenario = Scenario.model_validate({"schema": 1, "mass_kg": 70.0, "left_crutch_pct": 9.0, "right_crutch_pct": 9.0, "sway_ap_mm": 2.0, "sway_ml_mm": 2.0, **described})  # fmt: skip
     person = SimulatedPerson(floor.rig, floor.stance, scenario, 4)
     board = board_of(PersonLoads(person, floor.calibration), scenario, 80.0, 4)
-    return analyse_recording(record_simulated(floor, scenario, person, board, out, scenario.seconds))
+    result = analyse_recording(record_simulated(floor, scenario, person, board, out, scenario.seconds))
+    named = {key for entry in result["quality"] for key in entry.get("keys", [])}
+    assert [path for path in _nulls(result) if path not in named] == []
+    return result
 
 
 def test_lighter_hands_are_a_relief_with_its_interval(tmp_path: Path) -> None:
