@@ -8,6 +8,7 @@ from balance.verifying.places import Place, coverage_factor, parts_of
 from balance.words import say
 
 TIMES = (20.0, 10.0, 5.0, 2.0, 1.0, 0.5)  # the longest arrows that stay in the picture
+NAME_MM = 5.0  # from a cell to its channel
 EDGE_MM = 14.0  # a plate reaches so far beyond its cells, drawn
 
 
@@ -26,7 +27,7 @@ def picture(places: list[Place], rig: Rig) -> str:
         _plate(chart, rig, cells)
     worst = max((max(abs(error) for error, _ in place.errors[1:]) for place in places), default=0.0)
     times = next((t for t in TIMES if t * worst <= 0.3 * span), 0.2)
-    chart.words(chart.x[0] + 0.02 * span, chart.y[1] - 0.05 * span, say("verify.times", times=times), QUIET)
+    chart.words(chart.x[0] + 0.02 * span, chart.y[1] - 0.02 * span, say("verify.times", times=times), QUIET)
     k = coverage_factor(places)
     for place in places:
         p, agrees = place.placed, place.agrees(k)
@@ -49,4 +50,4 @@ def _plate(chart: Chart, rig: Rig, cells: list[int]) -> None:
     chart.line([(left, back), (right, back), (right, front), (left, front), (left, back)], QUIET)
     for i, x, y in zip(cells, ml, ap, strict=True):
         chart.disc(x, y, QUIET, 3)
-        chart.words(x, y, f"  {rig.cells[i].channel}", QUIET)
+        chart.words(x + NAME_MM, y, str(rig.cells[i].channel), QUIET)

@@ -130,7 +130,6 @@ QUALITY: dict[str, str] = {
     "quality.lean-not-compared": "What the orthosis took cannot be told: it needs the ankle's place, the crutches' load and a lean of some seconds.",
     "quality.no-lean": "No lean forward was said during the trial: nothing to compare.",
     "quality.no-hold": "A shift without a hold of half a second has no hold values.",
-    "quality.not-weighed": "{what} is measured only on plates or cells of its own.",
     "quality.not-noted": "Not noted in the recording.",
     "quality.link-lost": "The link was lost: {seconds:.1f} s are missing. What was recorded is kept.",
     "quality.foot-off": "The {side} foot carried less than {limit:.0f} N for {seconds:.1f} s: it was off its plate.",
