@@ -14,11 +14,16 @@ LIVE_KEYS = {
     " ": "start",
     "h": "hands-free",
     "j": "adjusted",
+    "x": "tried",
+    "w": "weigh",
+    "u": "posture",
+    "c": "step on request",
     "o": "on the marks",
     "y": "by eye",
     "m": "mark",
     "z": "zero",
 }
+CHOICES = {"1": "quiet standing", "2": "weight shift", "3": "crutch load", "4": "lean", "5": "free"}
 REPLAY_KEYS = {" ": "start", "p": "pause", ".": "step", "b": "back", "n": "forward"}
 
 
@@ -33,6 +38,9 @@ class Controls:
             "weigh": session.weigh,
             "zero": lambda: session.say(session.zero()),
             "adjusted": lambda: self._where_recorded(session.adjusted),
+            "tried": lambda: self._where_recorded(lambda: session.adjusted(temporary=True)),
+            "posture": lambda: self._where_recorded(session.next_posture),
+            "step on request": lambda: self._where_recorded(session.step_on_request),
             "hands-free": lambda: self._where_recorded(self._hands_free),
             "on the marks": lambda: session.confirm_places("on the marks"),
             "by eye": lambda: session.confirm_places("by eye"),
@@ -58,6 +66,9 @@ class Controls:
             if self._saying.asked is not None:
                 session.say(say(f"session.asked-{self._saying.asked}"))
                 return True
+            if key in CHOICES:
+                session.choose(ALL[CHOICES[key]])
+                return True
         what = (LIVE_KEYS if session.playback is None else REPLAY_KEYS).get(key)
         if what is not None:
             self.obey(what)
@@ -70,10 +81,10 @@ class Controls:
         elif session.latest().state == "running":
             session.end_trial()
         elif session.records:
-            session.try_trial(ALL["quiet standing"])
+            session.try_trial(session.chosen)
 
     def _hands_free(self) -> None:
-        self._session.hands_free(None if self._session.is_hands_free else ALL["quiet standing"])
+        self._session.hands_free(None if self._session.is_hands_free else self._session.chosen)
 
     def _where_recorded(self, action: Callable[[], None]) -> None:
         if self._session.records:

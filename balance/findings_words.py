@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Any, NamedTuple
 
 from balance.reading import Played
 from balance.rig import SIDES
@@ -67,6 +67,44 @@ def held_elsewhere_words(
     if beyond:
         return say("words.held-elsewhere", kg=round(kg(missing_n)))
     return say("words.nothing-seen", pm=math.ceil(2 * kg(u_n)))
+
+
+class Told(NamedTuple):
+    """A recording's findings: the line that a list of trials shows, and all of them."""
+
+    line: str
+    lines: list[str]
+
+
+def told(result: dict[str, Any]) -> Told:
+    """The findings of one recording for a person."""
+    return Told(one_line(result), summary_lines(result))
+
+
+def one_line(result: dict[str, Any]) -> str:
+    """A recording in a list: its number and protocol, where the body line falls, what the trial was for, the crutches."""
+    name = str(result["recording"]).rsplit("/", 1)[-1]
+    said = [
+        say("trials.head", number=name[:2], protocol=result["protocol"], seconds=result["time"]["duration_s"])
+    ]
+    if result["protocol"] == "weight shift":
+        levels = {side: level for side, level in result["levels"].items() if level is not None}
+        said += [say("trials.level", side=side, level=level) for side, level in levels.items()]
+    elif result.get("crutch_steps"):
+        steps = [say("trials.step", step=s["step"], pct=s["crutch_pct"]) for s in result["crutch_steps"] if s["crutch_pct"] is not None]  # fmt: skip
+        said.append(", ".join(steps))
+    else:
+        for side in SIDES:
+            line = result["load_line"][f"body_on_{side}"]
+            words = say("words.not-measured")
+            if line["mean_mm"] is not None:
+                words = band_words(line["probability_inside"], line["offset_mm"], line["uncertainty_mm"], line["verdict"])  # fmt: skip
+            said.append(say("trials.line", side=side, words=words))
+        if result["load"]["crutch_pct"] is not None:
+            said.append(say("trials.crutches", pct=result["load"]["crutch_pct"]))
+    if result["state"] != "complete":
+        said.append(say("trials.state", state=result["state"]))
+    return " · ".join(part for part in said if part)
 
 
 def summary_lines(result: dict[str, Any]) -> list[str]:

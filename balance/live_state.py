@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -40,6 +40,8 @@ class LiveState:
     problem: str | None
     recorded: Path | None
     subject: str | None = None
+    chosen: str = "quiet standing"  # what is recorded next
+    posture: str = "own"
     readings: int = 0
     playback: Played | None = None
     troubles: tuple[str, ...] = ()  # what is wrong with the rig now, in sentences
@@ -51,6 +53,8 @@ class LiveState:
     @property
     def next_step(self) -> str | None:
         """What to do next, in one line, in a hands-free session; else None."""
+        if self.course == "recording" and self.protocol not in (None, "quiet standing"):
+            return say("course.recording-other", protocol=self.protocol)
         return None if self.course is None else say(f"course.{self.course}")
 
     @property
@@ -76,4 +80,5 @@ class Described:
     posture: Posture | None = None
     touched: Touched | None = None
     conditions: dict[str, str] | None = None
+    protocol_settings: dict[str, Any] | None = None
     notes: str | None = None

@@ -44,13 +44,15 @@ class Noting:
             "session.noted", words=", ".join(say(f"report.says-{k}", value=v) for k, v in entry.items())
         )
 
-    def adjusted(self) -> str:
-        """An adjustment made just now; what it was is noted later."""
+    def adjusted(self, temporary: bool = False) -> str:
+        """An adjustment made just now, or something tried; what it was is noted later."""
         if self._recorded is None:
             return say("session.no-trial-to-note")
-        entry = Adjustment(when=_now(), what="other", note=say("session.to-describe"))
+        entry = Adjustment(
+            when=_now(), what="other", note=say("session.to-describe"), temporary=True if temporary else None
+        )
         self._note(lambda notes: {"adjustments": [*notes.adjustments, entry]})
-        return say("session.adjusted", time=(entry.when or "")[11:16])
+        return say("session.tried" if temporary else "session.adjusted", time=(entry.when or "")[11:16])
 
     def placed(self, number: int, way: Way) -> None:
         """The feet put down; before the first recording there is no file for it yet."""

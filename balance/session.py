@@ -7,11 +7,8 @@ import math
 import threading
 from collections import deque
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
-
-import numpy as np
 
 from balance import __version__
 from balance.calibration import Calibration, against_board
@@ -23,20 +20,21 @@ from balance.monitor import SNAPSHOTS_PER_S, Monitor
 from balance.noting import Noting, NotNoted
 from balance.placing import Way, placed
 from balance.placing_watch import PlacingWatch
-from balance.protocols import Protocol
+from balance.protocols import ALL, Protocol
 from balance.protocols.protocol import State, after
 from balance.reading import PARTS, Played, Snapshot
 from balance.recording import Recorder, next_folder
 from balance.rig import SIDES, Rig, Side
+from balance.running_trial import RunningTrial
 from balance.self_checks import SelfWatch
 from balance.stance import Stance
 from balance.tail import Tail
-from balance.trial import Subject, Trial
+from balance.trial import POSTURES, Posture, Subject, Trial
 from balance.weighing import weight_n
 from balance.words import say
 from balance.zeroing import Zeros
 from drivers.clock import ClockWatch
-from drivers.samples import FLAG_SETTLING, BoardInfo, LinkEvent, Playback, SampleBlock, Source
+from drivers.samples import BoardInfo, LinkEvent, Playback, SampleBlock, Source
 
 GRAVITY = 9.80665
 OVER = 1.02  # of the largest person: what a push makes of somebody just below it is no reason to stop; tool default
@@ -53,16 +51,6 @@ EVENT_KINDS = {
 
 class CalibrationRefused(Exception):
     """The board does not run as it did when it was calibrated; the message says what to do."""
-
-
-@dataclass
-class _Running:
-    recorder: Recorder
-    protocol: Protocol
-    seconds: float | None
-    first_us: int | None = None
-    last_us: int = 0
-    cues: deque[Any] = field(default_factory=deque)
 
 
 class Session:
@@ -89,7 +77,7 @@ class Session:
         self._info: BoardInfo | None = None
         self._link: Link = "waiting"
         self._state: State = "waiting"
-        self._running: _Running | None = None
+        self._running: RunningTrial | None = None
         self._recorded: Path | None = None
         self._snapshot: Snapshot | None = None
         self._point_mm: dict[str, tuple[float, float]] = {}
@@ -102,6 +90,7 @@ class Session:
         self._watch: SelfWatch | None = None
         self._placing = PlacingWatch(rig, stance, (described.placing if described else None) or 1)
         self._noting = Noting()
+        self._chosen = ALL["quiet standing"]
         self._conduct: tuple[Conduct, Protocol, float | None] | None = None
         self._clock = ClockWatch()
         self._last_us = 0
@@ -266,38 +255,12 @@ class Session:
                     self._running.recorder.event(int(block.board_us[-1]), "fault", one.sentence)
 
     def _record(self, block: SampleBlock) -> bool:
-        """Hands the block to the recorder; True where the trial's time is over."""
-        running = self._running
-        if running is None:
+        """Hands the block to the trial that runs; True where it is over."""
+        if self._running is None:
             return False
-        if (
-            running.first_us is None
-        ):  # a trial begins with the first sample that the converters have settled for
-            settling = np.flatnonzero(block.status & FLAG_SETTLING)
-            block = block[int(settling[-1]) + 1 :] if len(settling) else block
-            if len(block) == 0:
-                return False
-            running.first_us = int(block.board_us[0])
-        over = False
-        if running.seconds is not None:
-            last = running.first_us + round(running.seconds * 1e6)
-            keep = int(np.searchsorted(block.board_us, last, side="left"))
-            over = keep < len(block)
-            block = block[:keep]
-        while (
-            running.cues
-            and len(block)
-            and block.board_us[-1] >= running.first_us + running.cues[0].at_s * 1e6
-        ):
-            cue = running.cues.popleft()
-            running.recorder.event(running.first_us + round(cue.at_s * 1e6), cue.kind, cue.detail)
-            self._messages.append(say("session.cue", detail=cue.detail))
-        if len(block):
-            running.last_us = int(block.board_us[-1])
-            running.recorder.put(block)
-        if running.recorder.problem is not None:
-            self._problem = running.recorder.problem
-            over = True
+        over, due = self._running.take(block)
+        self._messages.extend(say("session.cue", detail=cue.detail) for cue in due)
+        self._problem = self._running.recorder.problem or self._problem
         return over
 
     def _happened(self, event: LinkEvent) -> None:
@@ -337,7 +300,7 @@ class Session:
             folder = next_folder(self._out, code, now.date().isoformat(), protocol.name)
             recorder = Recorder(folder, self._trial(protocol, now))
             length = seconds if seconds is not None else protocol.seconds
-            self._running = _Running(recorder, protocol, length, cues=deque(protocol.cues))
+            self._running = RunningTrial(recorder, protocol, length)
             self._state = "running"
             self.trial_over.clear()
             return folder
@@ -351,6 +314,7 @@ class Session:
             software=f"bandstand {__version__}",
             state="recording",
             protocol=protocol.name,
+            protocol_settings=self.described.protocol_settings,
             started=now.isoformat(timespec="seconds"),
             subject=self.described.subject,
             orthosis=self.described.orthosis,
@@ -410,6 +374,38 @@ class Session:
     def is_hands_free(self) -> bool:
         return self._conduct is not None
 
+    def choose(self, protocol: Protocol) -> None:
+        """What is recorded next, by a key or hands-free."""
+        with self._lock:
+            self._chosen = protocol
+            if self._conduct is not None:
+                self._conduct = (self._conduct[0], protocol, None)
+            self._messages.append(say("session.chosen", protocol=protocol.name))
+        self._news()
+
+    @property
+    def chosen(self) -> Protocol:
+        return self._chosen
+
+    def next_posture(self) -> None:
+        """The next kind of posture, for the trials from now on; which are noted and none is rated."""
+        known = self.described.posture or Posture()
+        at = POSTURES.index(known.kind or "own")
+        kind = POSTURES[(at + 1) % len(POSTURES)]
+        self.described.posture = Posture(kind=kind)
+        self.say(say("session.posture", kind=kind))
+
+    def step_on_request(self) -> None:
+        """The step of the running trial that only the clinician begins (tips lifted, a lean back); an event."""
+        with self._lock:
+            extra = self._running.protocol.on_request if self._running else None
+            if self._running is None or extra is None:
+                self._messages.append(say("session.no-step"))
+            else:
+                self._running.recorder.event(self._last_us, extra.kind, extra.detail)
+                self._messages.append(say("session.cue", detail=extra.detail))
+        self._news()
+
     def confirm_places(self, way: Way) -> None:
         """The feet and tips stand where the stance says, as well known as ``way`` gives: what needs the places is told again."""
         with self._lock:
@@ -440,9 +436,9 @@ class Session:
         """What the person said of the trial just recorded; goes into its header."""
         self._note(lambda: self._noting.person_says(entry))
 
-    def adjusted(self) -> None:
-        """An adjustment was made just now; what it was is noted later."""
-        self._note(self._noting.adjusted)
+    def adjusted(self, *, temporary: bool = False) -> None:
+        """An adjustment was made just now, or something is tried; what it was is noted later."""
+        self._note(lambda: self._noting.adjusted(temporary))
 
     def _note(self, what: Callable[[], str | None]) -> None:
         with self._lock:
@@ -526,16 +522,13 @@ class Session:
         with self._lock:
             self._told = False
             running, played = self._running, self.playback
-            seconds = 0.0
-            if running is not None and running.first_us is not None:
-                seconds = max(running.last_us - running.first_us, 0) * 1e-6
             tail_s, tail_n = self._tail.newest()
             return LiveState(
                 link=self._link,
                 state=self._state,
                 protocol=running.protocol.name if running else None,
-                seconds=seconds,
-                planned_s=running.seconds if running else None,
+                seconds=running.seconds if running else 0.0,
+                planned_s=running.planned_s if running else None,
                 snapshot=self._snapshot,
                 point_mm=self._point_mm,
                 tail_s=tail_s,
@@ -545,6 +538,8 @@ class Session:
                 problem=self._problem,
                 recorded=self._recorded,
                 subject=self.described.subject.code if self.described.subject else None,
+                chosen=self._chosen.name,
+                posture=(self.described.posture.kind if self.described.posture else None) or "own",
                 readings=self._readings,
                 playback=Played(played.position_s, played.duration_s, played.is_paused) if played else None,
                 places_confirmed=self._placing.is_confirmed,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 from pydantic import ConfigDict, Field
 
@@ -14,6 +14,8 @@ from balance.stance import Stance
 PROTOCOLS = ("quiet standing", "weight shift", "crutch load", "lean", "noise floor", "free")
 State = Literal["recording", "complete", "interrupted"]
 Touched = Literal["none", "steadied", "held", "unknown"]
+PostureKind = Literal["own", "knees flexed", "hips flexed", "other"]
+POSTURES: tuple[PostureKind, ...] = get_args(PostureKind)
 
 
 class Open(Described):
@@ -38,7 +40,7 @@ class Orthosis(Open):
 
 
 class Posture(Open):
-    kind: Literal["own", "knees flexed", "hips flexed", "other"] | None = None
+    kind: PostureKind | None = None
     note: str | None = None
     left_shank_deg: float | None = None
     right_shank_deg: float | None = None

@@ -48,7 +48,7 @@ def _fresh(wanted: Path) -> Path:
 def _unpaced(folder: Path, seconds: float, seed: int) -> Path:
     from balance import demo
     from balance.command_line.setting_up import demo_floor
-    from balance.command_line.showing import findings_lines
+    from balance.command_line.showing import findings_told
     from balance.command_line.simulated_trial import record_simulated
     from balance.simulated_person import SimulatedPerson, read_scenario
     from balance.simulated_person.loads import PersonLoads
@@ -61,7 +61,7 @@ def _unpaced(folder: Path, seconds: float, seed: int) -> Path:
         person = SimulatedPerson(floor.rig, floor.stance, scenario, seed)
         board = SimulatedBoard(PersonLoads(person, floor.calibration), seed=seed)
         recording = record_simulated(floor, scenario, person, board, folder, length)
-        result("\n".join(findings_lines(recording)) + "\n")
+        result("\n".join(findings_told(recording).lines) + "\n")
     return recording.parent
 
 

@@ -14,10 +14,12 @@ from balance.command_line.person_options import (
     Orthosis,
     Placing,
     Posture,
+    Research,
     SubjectCode,
     Touched,
     described,
 )
+from balance.command_line.research import ask
 from balance.words import say
 
 
@@ -34,6 +36,7 @@ def run(
     helper: Touched = None,
     height_m: Height = None,
     condition: Conditions = None,
+    research: Research = False,
     out: Annotated[Path, typer.Option(help=say("help.record.out"))] = Path(),
     no_tones: Annotated[bool, typer.Option("--no-tones", help=say("help.no-tones"))] = False,
     terminal: Annotated[bool, typer.Option("--terminal", help=say("help.terminal"))] = False,
@@ -45,6 +48,8 @@ def run(
 
     person = described(subject, body_weight_n, orthosis, posture, placing, helper, height_m, condition)
     say_subjects(out, subject)
+    if research:
+        ask(out, person)
     floor = needed(rig, stance, calibration, out)
     cannot = say_what_cannot_be(floor, body_weight_n)
     board = SerialBoard(find_port(port))

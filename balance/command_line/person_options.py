@@ -42,6 +42,7 @@ Posture = Annotated[PostureKind | None, typer.Option("--posture", help=say("help
 Placing = Annotated[int, typer.Option("--placing", min=1, max=999, help=say("help.placing"))]
 Touched = Annotated[Helper | None, typer.Option("--helper", help=say("help.helper"))]
 Height = Annotated[float | None, typer.Option("--height-m", min=0.5, max=2.5, help=say("help.height"))]
+Research = Annotated[bool, typer.Option("--research", help=say("help.research"))]
 Conditions = Annotated[list[str] | None, typer.Option("--condition", help=say("help.condition"))]
 
 

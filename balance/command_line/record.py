@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -15,11 +15,18 @@ from balance.command_line.person_options import (
     Orthosis,
     Placing,
     Posture,
+    Research,
     SubjectCode,
     Touched,
     described,
 )
+from balance.command_line.research import ask, wait_for_the_next
 from balance.words import say
+
+if TYPE_CHECKING:
+    from balance.live_state import Described
+    from balance.protocols import Protocol
+    from balance.session import Session
 
 
 def run(
@@ -43,6 +50,7 @@ def run(
     helper: Touched = None,
     height_m: Height = None,
     condition: Conditions = None,
+    research: Research = False,
 ) -> None:
     from balance.command_line.setting_up import find_port, needed, say_subjects, say_what_cannot_be
     from balance.protocols import by_name
@@ -59,6 +67,7 @@ def run(
         chosen = with_targets(_targets(targets), repetitions)
     person = described(subject, body_weight_n, orthosis, posture, placing, helper, height_m, condition)
     say_subjects(out, subject)
+    repeats = ask(out, person) if research else 1
     floor = needed(rig, stance, calibration, out)
     say_what_cannot_be(floor, body_weight_n)
     session = Session(
@@ -66,25 +75,59 @@ def run(
         described=person, out=out,
     )  # fmt: skip
     on_stop(session.request_stop)
-    try:
-        session.open()
-        if hands_free:
-            message(say("course.sitting"))
-            session.hands_free(chosen, seconds)
-        else:
-            message(say("command.recording", folder=session.begin_trial(chosen, seconds)))
-        session.start()
-        session.trial_over.wait()
-    finally:
-        session.stop()
+    recorded = _all_trials(session, person, chosen, seconds, hands_free=hands_free, repeats=repeats)
     state = session.latest()
     if state.problem:
         message(state.problem)
-    if state.recorded is None:
+    if not recorded:
         raise wrong("command.nothing-recorded")
-    result(str(state.recorded))
+    for folder in recorded:
+        result(str(folder))
     if state.problem:
         raise typer.Exit(1)
+
+
+def _all_trials(
+    session: Session,
+    person: Described,
+    protocol: Protocol,
+    seconds: float | None,
+    *,
+    hands_free: bool,
+    repeats: int,
+) -> list[Path]:
+    """The recordings, until all are done or the source ends."""
+    recorded: list[Path] = []
+    try:
+        session.open()
+        for number in range(1, repeats + 1):
+            if number > 1:
+                wait_for_the_next(session, number, repeats)
+            if session.finished.is_set():
+                break
+            if repeats > 1:
+                person.protocol_settings = {"repeat": number, "repeats": repeats}
+            _one_trial(session, protocol, seconds, hands_free)
+            if number == 1:
+                session.start()
+            session.trial_over.wait()
+            last = session.latest().recorded
+            recorded += [] if last is None or last in recorded else [last]
+    finally:
+        session.stop()
+    last = session.latest().recorded
+    return recorded if last is None or last in recorded else [*recorded, last]
+
+
+def _one_trial(session: Session, protocol: Protocol, seconds: float | None, hands_free: bool) -> None:
+    """Begun now, or by the person's standing still."""
+    if not hands_free:
+        message(say("command.recording", folder=session.begin_trial(protocol, seconds)))
+        return
+    session.trial_over.clear()
+    if not session.is_hands_free:
+        message(say("course.sitting"))
+        session.hands_free(protocol, seconds)
 
 
 def _targets(text: str) -> list[int]:

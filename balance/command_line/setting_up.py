@@ -72,7 +72,7 @@ def demo_floor() -> Floor:
 
 def needed(rig: Path | None, stance: Path | None, calibration: Path | None, out: Path) -> Floor:
     """The files named by the options; those not named are the ones used last with this folder. All three are needed."""
-    from balance.command_line.settings import Settings, keep_settings, read_settings
+    from balance.command_line.settings import keep_settings, read_settings
 
     last = read_settings(out)
     given = {"rig": rig, "stance": stance, "calibration": calibration}
@@ -83,7 +83,7 @@ def needed(rig: Path | None, stance: Path | None, calibration: Path | None, out:
     floor = read_floor(the_rig, the_stance, known)
     say_doubts(known, floor.rig, floor.calibration)
     keep_settings(
-        out, Settings.model_validate({name: str(path.resolve()) for name, path in files.items() if path})
+        out, last.model_copy(update={name: str(path.resolve()) for name, path in files.items() if path})
     )
     return floor
 

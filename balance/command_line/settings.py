@@ -13,11 +13,15 @@ NAME = "bandstand.toml"
 
 
 class Settings(Described):
-    """bandstand.toml: the files that live and record used last."""
+    """bandstand.toml: the files that live and record used last, and what a researcher answered last."""
 
     rig: str | None = Field(default=None, max_length=4000)
     stance: str | None = Field(default=None, max_length=4000)
     calibration: str | None = Field(default=None, max_length=4000)
+    conditions: list[str] = Field(
+        default_factory=list, max_length=20
+    )  # names that a researcher was asked for last
+    repeats: int = Field(default=1, ge=1, le=100)
 
 
 def read_settings(out: Path) -> Settings:

@@ -10,18 +10,19 @@ from balance.command_line.output import message
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from balance.findings_words import Told
     from balance.protocols import Protocol
     from balance.session import Session
 
 Making = "Callable[[Callable[[], None]], Session]"
 
 
-def findings_lines(folder: Path) -> list[str]:
+def findings_told(folder: Path) -> Told:
     """The findings of a closed recording, in words."""
     from balance.analysis import analyse_recording
-    from balance.findings_words import summary_lines
+    from balance.findings_words import told
 
-    return summary_lines(analyse_recording(folder))
+    return told(analyse_recording(folder))
 
 
 def show(
@@ -40,9 +41,9 @@ def show(
         if problem is None:
             from balance.window.app import run
 
-            run(make, findings_lines, trials or [], tones)
+            run(make, findings_told, trials or [], tones)
             return
         message(problem)
     from balance.command_line.terminal_view import run_terminal
 
-    run_terminal(make, findings_lines, trials or [], tones)
+    run_terminal(make, findings_told, trials or [], tones)

@@ -15,6 +15,7 @@ from balance.command_line.keys import single_keys
 from balance.command_line.output import result
 from balance.controls import Controls
 from balance.findings_words import (
+    Told,
     band_words,
     expanded,
     held_elsewhere_words,
@@ -125,7 +126,7 @@ def facts(snapshot: Snapshot | None) -> list[str]:
 
 def picture(state: LiveState, stance: Stance) -> str:
     """The whole view as text of at most 80 × 24."""
-    trial = say(f"terminal.{'waiting' if state.state == 'waiting' else 'ready'}")
+    trial = say(f"terminal.{'waiting' if state.state == 'waiting' else 'ready'}", protocol=state.chosen)
     if state.protocol is not None:
         planned = "…" if state.planned_s is None else f"{state.planned_s:.0f}"
         trial = say("terminal.recording", protocol=state.protocol, seconds=state.seconds, planned=planned)
@@ -148,9 +149,15 @@ def picture(state: LiveState, stance: Stance) -> str:
     return "\n".join([*rows, say(keys), say("caution.terminal")])
 
 
+def key_card() -> str:
+    """All keys, in the picture's place."""
+    lines = say("window.key-card").split("\n")
+    return "\n".join(row for line in lines for row in textwrap.wrap(line, WIDTH, subsequent_indent="    "))
+
+
 def run_terminal(
     make: Callable[[Callable[[], None]], Session],
-    findings: Callable[[Path], list[str]],
+    findings: Callable[[Path], Told],
     trials: list[tuple[Protocol, float | None]],
     tones: bool = True,
 ) -> None:
@@ -161,7 +168,7 @@ def run_terminal(
     session.start()
     console = Console(highlight=False)
     recorded: list[Path] = []
-    controls, quiet = Controls(session), True
+    controls, quiet, card = Controls(session), True, False
     try:
         with single_keys() as keys, Live(console=console, refresh_per_second=4, auto_refresh=False) as live:
             while True:
@@ -174,7 +181,9 @@ def run_terminal(
                 plan.step(state)
                 recorded += plan.finished
                 plan.finished.clear()
-                live.update(Group(Text(picture(state, session.stance))), refresh=True)
+                card = (key == "?") != card
+                shown = key_card() if card else picture(state, session.stance)
+                live.update(Group(Text(shown)), refresh=True)
                 if (
                     key in ("q", "\x03")
                     or state.link == "ended"
@@ -191,7 +200,7 @@ def run_terminal(
         session.stop()
     last = session.latest().recorded
     for folder in [*recorded, *([last] if last is not None and last not in recorded else [])]:
-        result("\n".join(findings(folder)) + "\n")
+        result("\n".join(findings(folder).lines) + "\n")
 
 
 def _is_played_out(state: LiveState) -> bool:

@@ -52,6 +52,14 @@ class SetAside(Open):
     reason: str | None = None
 
 
+class Corrected(Open):
+    """What an entry said before somebody corrected it; nothing noted is ever lost."""
+
+    when: str
+    entry: str
+    was: Any = None
+
+
 class Notes(Open):
     """session.json; everything optional."""
 
@@ -64,6 +72,13 @@ class Notes(Open):
     examiner: str | None = None
     place: str | None = None
     set_aside: Entries[SetAside] = Field(default_factory=list)
+    corrected: Entries[Corrected] = Field(default_factory=list)
+
+    def corrected_by(self, entry: str, was: Any, **changes: Any) -> Notes:
+        """With changes; what an entry said before stays, with the time of its correction."""
+        when = datetime.datetime.now().astimezone().isoformat(timespec="seconds")
+        log = [*self.corrected, Corrected(when=when, entry=entry, was=was)]
+        return self.model_copy(update={**changes, "corrected": log})
 
     def leaves_out(self, recording: str) -> bool:
         """Whether a recording, 'SUBJECT/date/NN-protocol', was set aside under that name or its last part."""

@@ -10,4 +10,5 @@ PROTOCOL = Protocol(
         Cue(12.0, "tips nearer", "step"),
         Cue(26.0, "lighter hands", "step"),
     ),
+    on_request=Cue(0.0, "tips lifted", "step"),
 )

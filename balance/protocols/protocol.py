@@ -43,8 +43,10 @@ class Cue:
 
 @dataclass(frozen=True)
 class Protocol:
-    """name as in trial.json; seconds: usual length, None until stopped; cues in their order."""
+    """name as in trial.json; seconds: usual length, None until stopped; cues in their order; on_request: a step that only
+    the clinician begins, by a key."""
 
     name: str
     seconds: float | None
     cues: tuple[Cue, ...] = ()
+    on_request: Cue | None = None

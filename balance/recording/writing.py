@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import csv
+import datetime
 import hashlib
 import io
 import json
@@ -55,10 +56,25 @@ def trial_text(data: dict[str, Any]) -> str:
 
 
 def amend(folder: Path, **entries: Any) -> None:
-    """Adds entries to a closed recording's trial.json; its samples stay as they are. Raises OSError."""
+    """Adds or corrects entries of a closed recording's trial.json; its samples stay as they are, and so does, under
+    'corrected', what a corrected entry said before. Raises OSError."""
     path = folder / "trial.json"
     data = json.loads(path.read_text(encoding="utf-8"))
+    when = datetime.datetime.now().astimezone().isoformat(timespec="seconds")
+    log = [
+        {"when": when, "entry": name, "was": data[name]}
+        for name, value in entries.items()
+        if data.get(name) is not None and not _only_adds(data[name], value)
+    ]
+    if log:
+        entries["corrected"] = [*(data.get("corrected") or []), *log]
     write_private(path, trial_text({**data, **entries}))
+
+
+def _only_adds(was: Any, now: Any) -> bool:
+    if isinstance(was, dict) and isinstance(now, dict):
+        return all(value is None or now.get(key) == value for key, value in was.items())
+    return bool(was == now)
 
 
 class Recorder:

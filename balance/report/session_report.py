@@ -122,7 +122,7 @@ def _trial(one: Found, events: list[tuple[float, str]]) -> list[Block]:
     said = trial.person_says or {}
     words = [say(f"report.says-{key}", value=said[key]) for key in ("feels_steady", "pain") if isinstance(said.get(key), int | float)]  # fmt: skip
     if said.get("skin_looked_at"):
-        words.append(say("report.says-skin"))
+        words.append(say("report.says-skin_looked_at"))
     if words:
         blocks.append(Paragraph(say("report.says", words=", ".join(words))))
     blocks += [Paragraph(sentence) for sentence in hints(f)]

@@ -17,7 +17,8 @@ Array = npt.NDArray[np.float64]
 
 GRAVITY = 9.80665
 PUT_DOWN_S = 0.4  # for putting a mass down
-STEP_S = 0.8  # for stepping up or down
+STEP_S = 0.8  # for stepping or standing up, and down
+SEATED_PART = 0.15  # of the weight on the feet of somebody who sits
 GRID_HZ = 200.0  # sway is made on this grid and read between its points
 CENTRE_OF_HEIGHT = {
     "own": 0.57,
@@ -117,12 +118,16 @@ class SimulatedPerson:
         return Truth({str(k): v * here for k, v in parts.items()}, cop)
 
     def _presence(self, t_s: Array) -> Array:
-        """How much of the person is there: 0 before they step up, 1 while they stand."""
+        """How much of the weight is on plates and crutches: 0 before they step up, 1 while they stand, little while they sit."""
         here = np.ones(len(t_s))
         if self.scenario.arrives_s is not None:
             here = here * _ease(np.clip((t_s - self.scenario.arrives_s) / STEP_S, 0, 1))
         if self.scenario.leaves_s is not None:
             here = here * (1 - _ease(np.clip((t_s - self.scenario.leaves_s) / STEP_S, 0, 1)))
+        for sitting in self.scenario.seated:
+            down = _ease(np.clip((t_s - sitting.start_s) / STEP_S + 1, 0, 1))
+            up = _ease(np.clip((t_s - sitting.end_s) / STEP_S, 0, 1))
+            here = here * (1 - (1 - SEATED_PART) * (down - up))
         return here
 
     def _axis_ml(self, side: Side, ap_mm: Array) -> Array:

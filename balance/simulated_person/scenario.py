@@ -44,6 +44,13 @@ class Unplugged(Described):
     end_s: float = Field(ge=0)
 
 
+class Seated(Described):
+    """The person sits on the chair behind, feet on the plates, between stand-ups."""
+
+    start_s: float = Field(ge=0)
+    end_s: float = Field(ge=0)
+
+
 class Faults(Described):
     """What electronics and line do to the readings; absent: the simulated board's defaults."""
 
@@ -128,6 +135,7 @@ class Scenario(Described):
     )  # of both tips, AP, instead of the stance's
     arrives_s: float | None = Field(default=None, ge=0)
     leaves_s: float | None = Field(default=None, ge=0)
+    seated: list[Seated] = Field(default_factory=list)
     faults: Faults = Faults()
     hidden: Hidden = Hidden()
     loads: list[Load] = Field(default_factory=list, alias="load")

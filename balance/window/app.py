@@ -13,7 +13,9 @@ from PySide6.QtCore import QObject, Qt, QTimer, Signal
 from PySide6.QtWidgets import QApplication
 
 from balance.controls import Controls
+from balance.findings_words import Told
 from balance.protocols import Protocol
+from balance.recording import find_recordings
 from balance.session import Session
 from balance.trial_plan import TrialPlan
 from balance.what_if import WhatIf, stance_if
@@ -36,7 +38,7 @@ class Controller(QObject):
     def __init__(
         self,
         session_of: Callable[[Callable[[], None]], Session],
-        findings: Callable[[Path], list[str]],
+        findings: Callable[[Path], Told],
         trials: list[tuple[Protocol, float | None]],
         scale: float,
         tones: bool = True,
@@ -57,7 +59,7 @@ class Controller(QObject):
         self._plan = TrialPlan(self.session, trials)
         self._findings = findings
         self._workers: ProcessPoolExecutor | None = None
-        self._results: list[Future[list[str]]] = []
+        self._results: list[tuple[Future[Told], bool]] = []  # with: is it the trial just recorded
         self._last_draw_s = 0.0
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
@@ -96,20 +98,31 @@ class Controller(QObject):
             if self._tones:
                 QApplication.beep()  # without a sound device it is silent, and no fault
         while self._plan.finished:
-            self._analyse(self._plan.finished.popleft())
+            self._analyse_with_earlier(self._plan.finished.popleft())
 
-    def _analyse(self, folder: Path) -> None:
+    def _analyse_with_earlier(self, folder: Path) -> None:
+        """The first time, those of the day that were recorded before the program was started come into the list too."""
+        if self._workers is None:
+            for earlier in find_recordings(folder.parent):
+                if earlier != folder and earlier.name < folder.name:
+                    self._analyse(earlier, newest=False)
+        self._analyse(folder, newest=True)
+
+    def _analyse(self, folder: Path, *, newest: bool) -> None:
         """In another process: the picture goes on."""
         if self._workers is None:
             self._workers = ProcessPoolExecutor(max_workers=1, mp_context=get_context("spawn"))
-        self._results.append(self._workers.submit(self._findings, folder))
+        self._results.append((self._workers.submit(self._findings, folder), newest))
 
     def _collect(self) -> None:
         running = self.session.latest().state == "running"  # nothing comes over the picture during a trial
-        while self._results and self._results[0].done() and not running:
-            done = self._results.pop(0)
+        while self._results and self._results[0][0].done() and not running:
+            done, newest = self._results.pop(0)
             error = done.exception()
-            self.view.show_findings([str(error)] if error else done.result())
+            told = Told(str(error), [str(error)]) if error else done.result()
+            self.view.list_trial(told.line)
+            if newest:
+                self.view.show_findings(told.lines)
         if self.session.finished.is_set():
             self._draw()
 
@@ -127,7 +140,7 @@ class Controller(QObject):
 
 def run(
     session_of: Callable[[Callable[[], None]], Session],
-    findings: Callable[[Path], list[str]],
+    findings: Callable[[Path], Told],
     trials: list[tuple[Protocol, float | None]],
     tones: bool = True,
 ) -> None:

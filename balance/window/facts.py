@@ -110,9 +110,11 @@ class Facts(QWidget):
         words = band_words(
             place.probability_inside, shown if shown else offset, place.uncertainty_mm, place.verdict
         )
+        words, _, reason = words.partition(": ")  # the large line says it, the small one why
         self._set(f"line {side}", words)
         mm = self._steady(f"mm {side}", place.mean_mm)
-        self._set(f"line {side} mm", say("window.from-heel", mm=mm, pm=expanded(place.uncertainty_mm)))
+        from_heel = say("window.from-heel", mm=mm, pm=expanded(place.uncertainty_mm))
+        self._set(f"line {side} mm", f"{from_heel}; {reason}" if reason else from_heel)
 
     def _leg(self, side: Side, snapshot: Snapshot | None) -> None:
         known = snapshot is not None and snapshot.body_weight_n is not None

@@ -23,7 +23,7 @@ from balance.window.what_if_view import WhatIfView
 from balance.words import say
 
 CHARTS_PER_S = 20  # the chart moves 3 pixels in that time
-LANES, FRONT, AREA, CARD, FINDINGS, IF = range(6)
+LANES, FRONT, AREA, CARD, FINDINGS, TRIALS, IF = range(7)
 
 
 class StandView(QWidget):
@@ -56,9 +56,9 @@ class StandView(QWidget):
             IF: self._make_what_if,
         }
         self.facts, self.chart = Facts(stance, scale), StripChart()
-        self._card = label(middle, p.INK)
+        self._card = label(round(0.8 * middle), p.INK)
         self._card.setText(say("window.key-card"))
-        self._card.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self._card.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         self.pictures = QStackedWidget()
         self._findings = label(small, p.INK)
         self._findings.setStyleSheet(
@@ -66,12 +66,25 @@ class StandView(QWidget):
         )
         self._findings.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
         self._findings.setAccessibleName(say("window.findings"))
+        self._trials = label(round(0.8 * middle), p.INK)
+        self._trials.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
+        self._trials.setAccessibleName(say("window.trials"))
+        self._trials.setText(say("window.trials-none"))
+        self.listed: list[str] = []
         self._stance, self._braced, self._scale = stance, braced, scale
         self.if_view: WhatIfView | None = None
         self._protocol: str | None = None
         self._drawn: tuple[QWidget, Snapshot | None] | None = None
         self._charted_s = math.inf
-        for picture in (self.lanes, QWidget(), QWidget(), self._card, self._findings, QWidget()):
+        for picture in (
+            self.lanes,
+            QWidget(),
+            QWidget(),
+            self._card,
+            self._findings,
+            self._trials,
+            QWidget(),
+        ):
             self.pictures.addWidget(picture)
         self.chart.setFixedHeight(round(170 * scale))
         self.facts.setFixedWidth(round(700 * scale))
@@ -87,7 +100,7 @@ class StandView(QWidget):
         centre.addLayout(left, 1)
         centre.addWidget(self.facts)
         buttons = QHBoxLayout()
-        for key, what in (("start", "start"), ("mark", "mark"), ("zero", "zero"), ("lanes", "lanes"), ("front", "front"), ("area", "area"), ("what-if", "what-if"), ("help", "help")):  # fmt: skip
+        for key, what in (("start", "start"), ("mark", "mark"), ("zero", "zero"), ("lanes", "lanes"), ("front", "front"), ("area", "area"), ("trials", "trials-button"), ("what-if", "what-if"), ("help", "help")):  # fmt: skip
             button = QPushButton(say(f"window.{what}"))
             button.setAccessibleName(say(f"window.{what}"))
             button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
@@ -126,7 +139,7 @@ class StandView(QWidget):
 
     def do(self, what: str) -> None:
         """One thing that a key or button asks for."""
-        pages = {"lanes": LANES, "front": FRONT, "area": AREA, "help": CARD, "what-if": IF}
+        pages = {"lanes": LANES, "front": FRONT, "area": AREA, "help": CARD, "what-if": IF, "trials": TRIALS}
         if what in pages:
             page = pages[what]
             self._turn_to(LANES if self.pictures.currentIndex() == page else page)
@@ -138,7 +151,7 @@ class StandView(QWidget):
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802  # Qt's own name
         """The keys of the card."""
         keys = {
-            Qt.Key.Key_F: "front", Qt.Key.Key_A: "area", Qt.Key.Key_L: "lanes", Qt.Key.Key_F1: "help", Qt.Key.Key_I: "what-if", Qt.Key.Key_Q: "end",
+            Qt.Key.Key_F: "front", Qt.Key.Key_A: "area", Qt.Key.Key_L: "lanes", Qt.Key.Key_F1: "help", Qt.Key.Key_I: "what-if", Qt.Key.Key_R: "trials", Qt.Key.Key_Q: "end",
             Qt.Key.Key_Escape: "end", Qt.Key.Key_Left: "back", Qt.Key.Key_Right: "forward",
         }  # fmt: skip
         what = keys.get(Qt.Key(event.key()))
@@ -177,9 +190,15 @@ class StandView(QWidget):
             self._charted_s = newest
 
     def show_findings(self, lines: list[str]) -> None:
-        """Findings of a closed recording, in the picture's place until another is asked for or a trial begins."""
+        """Findings of a closed recording, in the picture's place until another is asked for or a trial begins; an open list of trials stays."""
         self._findings.setText("\n".join(lines))
-        self._turn_to(FINDINGS)
+        if self.pictures.currentIndex() != TRIALS:
+            self._turn_to(FINDINGS)
+
+    def list_trial(self, line: str) -> None:
+        """One more trial in the list of the day."""
+        self.listed.append(line)
+        self._trials.setText("\n".join([say("window.trials"), "", *self.listed]))
 
 
 def trial_words(state: LiveState, may_record: bool) -> str:
@@ -197,7 +216,9 @@ def trial_words(state: LiveState, may_record: bool) -> str:
         return replay_words(state.playback)
     if state.state == "waiting":
         return say("window.waiting")
-    return say("window.ready" if may_record else "window.watching")
+    if not may_record:
+        return say("window.watching")
+    return say("window.ready", protocol=state.chosen, posture=state.posture)
 
 
 def _set(item: QLabel, text: str) -> None:

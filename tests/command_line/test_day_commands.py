@@ -10,6 +10,7 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from balance.command_line.app import app
+from balance.noting import Noting
 from tests.balance.day.a_day import AFTER, SHIFT, add
 
 
@@ -116,6 +117,7 @@ def test_limits_names_and_items(day: Path) -> None:
         "examiner": "E. <i>",
         "place": "room 3",
         "set_aside": [],
+        "corrected": [],
     }
     assert "load taken, left: does not apply" in run("check", day).stdout
 
@@ -165,3 +167,60 @@ def test_both_sides_of_a_weight_shift_are_compared(day: Path) -> None:
     assert sides["difference_pct"] == pytest.approx(sides["left_pct"] - sides["right_pct"])
     assert sides["ci95"] is None  # one hold to the right only
     assert "holds: left" in run("analyse", day).stdout
+
+
+def test_what_is_corrected_stays_logged(day: Path) -> None:
+    assert run("note", day, "--adjustment", "heel wedge", "--to", "5", "--unit", "mm").exit_code == 0
+    assert run("note", day, "--correct", "1", "--side", "left", "--to", "6").exit_code == 0
+    (entry,), (logged,) = noted(day)["adjustments"], noted(day)["corrected"]
+    assert (entry["what"], entry["side"], entry["to"], entry["unit"]) == ("heel wedge", "left", 6.0, "mm")
+    assert logged["entry"] == "adjustments.1"
+    assert logged["was"]["to"] == 5.0
+    assert run("note", day, "--withdraw", "1").exit_code == 0
+    assert noted(day)["adjustments"] == []
+    assert [one["was"]["to"] for one in noted(day)["corrected"]] == [5.0, 6.0]
+    assert "There is no adjustment 1" in run("note", day, "--correct", "1", "--to", "7").stderr
+    assert run("note", day, "--examiner", "E. One").exit_code == 0
+    assert run("note", day, "--examiner", "E. Two").exit_code == 0
+    assert (noted(day)["examiner"], noted(day)["corrected"][-1]["was"]) == ("E. Two", "E. One")
+
+
+def test_an_adjustment_noted_by_a_key_is_described_later(day: Path) -> None:
+    noting = Noting()
+    noting.closed(day / "01-quiet-standing")
+    noting.adjusted(temporary=True)
+    assert (
+        run(
+            "note", day, "--correct", "1", "--adjustment", "heel wedge", "--to", "5", "--unit", "mm"
+        ).exit_code
+        == 0
+    )
+    (entry,) = noted(day)["adjustments"]
+    assert (entry["what"], entry["temporary"], entry.get("note")) == ("heel wedge", True, None)
+
+
+def test_a_recording_set_aside_can_be_taken_back(day: Path) -> None:
+    name = "01-quiet-standing"
+    assert "was not set aside" in run("note", day, "--take-back", name).stderr
+    assert run("note", day, "--set-aside", name, "--reason", "a hand on the bar").exit_code == 0
+    assert run("note", day, "--take-back", name).exit_code == 0
+    assert noted(day)["set_aside"] == []
+    assert noted(day)["corrected"][0]["was"][0]["reason"] == "a hand on the bar"
+
+
+def test_a_recordings_header_is_corrected_and_its_samples_are_not(day: Path) -> None:
+    folder = day / "01-quiet-standing"
+    before, samples = json.loads((folder / "trial.json").read_text()), (folder / "samples.csv").read_bytes()
+    assert (
+        run(
+            "note", day, "--recording", folder.name, "--posture", "knees-flexed", "--body-weight-n", "801"
+        ).exit_code
+        == 0
+    )
+    trial = json.loads((folder / "trial.json").read_text())
+    assert trial["posture"]["kind"] == "knees flexed"
+    assert trial["subject"]["body_weight_n"] == 801
+    assert trial["subject"]["code"] == before["subject"]["code"]
+    assert {one["entry"]: one["was"] for one in trial["corrected"]}["subject"] == before["subject"]
+    assert (folder / "samples.csv").read_bytes() == samples
+    assert "Of which recording" in run("note", day, "--posture", "own").stderr

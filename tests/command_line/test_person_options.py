@@ -49,6 +49,40 @@ def test_everything_entered_stands_in_the_header(tmp_path: Path) -> None:
 
 
 @pytest.mark.usefixtures("board")
+def test_a_researcher_is_asked_for_conditions_and_repeats(tmp_path: Path) -> None:
+    asked = [
+        "record",
+        *FILES,
+        "--port",
+        "x",
+        "--out",
+        str(tmp_path),
+        "--subject",
+        "Q1",
+        "--seconds",
+        "2",
+        "--research",
+    ]
+    done = CliRunner().invoke(app, asked, input="eyes=closed\nnonsense\n\n0\n2\n")
+    assert done.exit_code == 0, done.stderr
+    folders = [Path(line) for line in done.stdout.splitlines() if line.startswith(str(tmp_path))]
+    trials = [json.loads((folder / "trial.json").read_text()) for folder in folders]
+    assert [one["protocol_settings"] for one in trials] == [
+        {"repeat": 1, "repeats": 2},
+        {"repeat": 2, "repeats": 2},
+    ]
+    assert {one["conditions"]["eyes"] for one in trials} == {"closed"}
+    again = CliRunner().invoke(
+        app, asked, input="open\n\n\n"
+    )  # the name and the repeats of last time are offered
+    assert again.exit_code == 0, again.stderr
+    assert "eyes" in again.stderr
+    last = [line for line in again.stdout.splitlines() if line.startswith(str(tmp_path))]
+    assert len(last) == 2
+    assert json.loads((Path(last[0]) / "trial.json").read_text())["conditions"] == {"eyes": "open"}
+
+
+@pytest.mark.usefixtures("board")
 def test_a_hands_free_recording_waits_for_the_stand(tmp_path: Path) -> None:
     done = CliRunner().invoke(
         app,
