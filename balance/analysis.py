@@ -23,9 +23,11 @@ from balance.find_lines import line_block
 from balance.find_loads import load_block
 from balance.find_moments import moment_block
 from balance.find_support import support_block
+from balance.find_sway import sway_blocks
 from balance.forces import beyond_calibration, cell_forces
 from balance.found import Found
 from balance.load_line import Lines, Setup, lines_of
+from balance.provenance import provenance
 from balance.quality import Quality
 from balance.reading import LINES
 from balance.rig import SIDES
@@ -51,6 +53,7 @@ def analyse_recording(
     stance: Stance | None = None,
     calibration: Calibration | None = None,
     budgets: bool = False,
+    basic: bool = False,
 ) -> dict[str, Any]:
     """The findings of the recording in ``folder``; another stance or calibration re-analyses it.
 
@@ -68,6 +71,7 @@ def analyse_recording(
         stance=stance,
         calibration=calibration,
         budgets=budgets,
+        basic=basic,
     )
 
 
@@ -81,8 +85,9 @@ def findings(
     budgets: bool = False,
     batches: bool = False,
     series: bool = False,
+    basic: bool = False,
 ) -> dict[str, Any]:
-    """As ``analyse_recording``, of a recording already read. batches: also the means of four parts of the trial; series: also loads
+    """As ``analyse_recording``, of a recording already read. basic: of sway only distances, paths, areas and spectra · batches: also the means of four parts of the trial; series: also loads
     and body line over time, for pictures."""
     trial, block = recording.trial, recording.samples
     stance = stance or trial.stance
@@ -129,13 +134,15 @@ def findings(
         if found.body_undecided and result["load_line"][line].get("verdict") is not None:
             result["load_line"][line]["verdict"] = "undecided"
     result["moment"] = {side: moment_block(found, side, result["load"]["crutch_pct"]) for side in SIDES}
-    result["sway"] = _sway(found, spectrum)
+    result |= sway_blocks(found, result["load"]["crutch_pct"], spectrum, basic=basic)
     result |= _shifts(found, recording)
     if trial.protocol == "crutch load":
         result["crutch_steps"] = crutch_steps(found, _said(recording, "step"))
     if trial.protocol == "lean":
         result["lean"] = lean(found, _said(recording, "cue"))
     result["spectrum"] = spectrum
+    if not basic:
+        result["provenance"] = provenance(recording, stance, calibration, applied_hz, spectrum)
     if budgets:
         sources = found.sensitivities.sources
         result["budget"] = {name: budget(of, sources, trial.rig) for name, of in found.budgeted.items()}
@@ -217,17 +224,6 @@ def _said(recording: Recording, kind: str) -> list[tuple[float, str]]:
     """(seconds after the first row, words) of the events of one kind."""
     first_us = int(recording.samples.board_us[0])
     return [((e.board_us - first_us) * 1e-6, e.detail) for e in recording.events if e.kind == kind]
-
-
-def _sway(found: Found, spectrum: Spectrum) -> dict[str, Any]:
-    from balance.measures.sway import sway
-
-    start, end = found.sway_stretch
-    ap, ml = (found.lines.point_mm["feet"][axis][start:end] for axis in (0, 1))
-    values, absences = sway(ap, ml, found.prepared.rate_hz, spectrum=spectrum)
-    for absence in absences:
-        found.quality.add(absence.code, *absence.keys, **absence.facts)
-    return {axis: dict(values[axis]) for axis in values}
 
 
 def _shifts(found: Found, recording: Recording) -> dict[str, Any]:

@@ -258,7 +258,7 @@ def _step_line(step: dict[str, Any]) -> str:
     words = say("summary.step", step=step["step"], pct=step["crutch_pct"], peak=step["crutch_peak_pct"])
     if step["relief_ci95"] is not None:
         low, high = step["relief_ci95"]
-        words += say("summary.relief", relief=step["relief_pct"], pm=(high - low) / 2)
+        words += say("summary.relief", relief=round(step["relief_pct"], 1) + 0.0, pm=(high - low) / 2)
     return words
 
 

@@ -60,11 +60,19 @@ class Quality:
     def add(self, code: str, *keys: str, apart: object = None, **facts: object) -> None:
         """Adds an entry, or its keys where the code is there already. apart: what an entry is about, where each of
         several things gets its own."""
+        self._enter(code, keys, apart, LEVELS.get(code, "note"), facts)
+
+    def note(self, code: str, *keys: str, apart: object = None, **facts: object) -> None:
+        """As ``add``, a note whatever the code's level."""
+        self._enter(code, keys, apart, "note", facts)
+
+    def _enter(
+        self, code: str, keys: tuple[str, ...], apart: object, level: Level, facts: dict[str, object]
+    ) -> None:
         name = code if apart is None else f"{code} {apart}"
         entry = self._entries.get(name)
         if entry is None:
-            text = say(f"quality.{code}", **facts)
-            entry = {"level": LEVELS.get(code, "note"), "code": code, "text": text}
+            entry = {"level": level, "code": code, "text": say(f"quality.{code}", **facts)}
             self._entries[name] = entry
         if keys:
             entry["keys"] = list(dict.fromkeys([*entry.get("keys", []), *keys]))

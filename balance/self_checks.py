@@ -34,7 +34,7 @@ Array = npt.NDArray[np.float64]
 
 WINDOW_S = 5.0  # so much is looked at at once
 EVERY_S = 1.0  # live, so often
-MOST_PIECES, HUM_PIECES = 120, 12  # of a recording
+MOST_PIECES, HUM_PIECES = 120, 3  # of a recording; hum comes and goes with plugs only
 OFTEN = 0.1  # of the samples: a fault bit on more of them is a fault of the cell; tool default
 STUCK_S = 2.0  # a 24-bit converter repeats no reading for so long; tool default
 NOISY_TIMES, NOISY_N = 5.0, 0.5  # of the other cells' median noise, and newtons; tool default

@@ -26,11 +26,11 @@ def run(
     from balance.day.comparing import compare, own_repeats
 
     broken: list[str] = []
-    sets = [found_in(path, broken) for path in (a, b)]
+    sets = [found_in(path, broken, basic=not sway) for path in (a, b)]
     if repeats is not None:
-        known, name = found_in(repeats, broken), str(repeats)
+        known, name = found_in(repeats, broken, basic=not sway), str(repeats)
     else:
-        known, name = own_repeats(_day_of(sets[0]), sets[0])
+        known, name = own_repeats(_day_of(sets[0], basic=not sway), sets[0])
     rows = compare(sets[0], sets[1], known, name, primary=primary, sway=sway)
     for sentence in broken:
         message(sentence)
@@ -43,7 +43,7 @@ def run(
         raise typer.Exit(2)
 
 
-def found_in(path: Path, broken: list[str]) -> list[Found]:
+def found_in(path: Path, broken: list[str], *, basic: bool = False) -> list[Found]:
     """Every recording below ``path`` with its findings, but for those that its day sets aside."""
     from balance.analysis import findings
     from balance.day.notes import read_notes
@@ -60,7 +60,12 @@ def found_in(path: Path, broken: list[str]) -> list[Found]:
             recording = read_recording(folder)
             if not read_notes(folder.parent).leaves_out(recording.name):
                 found.append(
-                    Found(folder, recording.name, recording.trial, findings(recording, batches=True))
+                    Found(
+                        folder,
+                        recording.name,
+                        recording.trial,
+                        findings(recording, batches=True, basic=basic),
+                    )
                 )
         except FileProblem as error:
             broken.append(str(error))
@@ -71,14 +76,14 @@ def found_in(path: Path, broken: list[str]) -> list[Found]:
     return sorted(found, key=lambda one: (one.at, one.name))
 
 
-def _day_of(found: list[Found]) -> Any:
+def _day_of(found: list[Found], *, basic: bool) -> Any:
     """The day of the first recording, with its siblings."""
     from functools import partial
 
     from balance.analysis import findings
     from balance.day.reading import read_day
 
-    return read_day(found[0].folder.resolve().parent, analyse=partial(findings, batches=True))
+    return read_day(found[0].folder.resolve().parent, analyse=partial(findings, batches=True, basic=basic))
 
 
 def compare_lines(rows: list[dict[str, Any]]) -> list[str]:

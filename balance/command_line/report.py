@@ -57,7 +57,7 @@ def _read(folder: Path) -> Day:
     from balance.analysis import findings
     from balance.day.reading import read_day
 
-    analyse = partial(findings, batches=True, series=True)
+    analyse = partial(findings, batches=True, series=True, basic=True)
     day = read_day(
         folder, analyse=analyse, progress=lambda paths: with_progress(paths, say("command.analysing"))
     )

@@ -22,7 +22,7 @@ def findings_told(folder: Path) -> Told:
     from balance.analysis import analyse_recording
     from balance.findings_words import told
 
-    return told(analyse_recording(folder))
+    return told(analyse_recording(folder, basic=True))
 
 
 def show(

@@ -109,6 +109,7 @@ def facts(snapshot: Snapshot | None) -> list[str]:
         words = say("words.not-measured")
         if place is not None:
             words = band_words(place.probability_inside, place.offset_mm, place.uncertainty_mm, place.verdict)
+            words = words.partition(": ")[0]  # what may hold stands in its own line
             words += say("terminal.from-heel", mm=place.mean_mm, pm=expanded(place.uncertainty_mm))
         lines.append(say("terminal.body", side=side, words=words))
     places = [snapshot.lines.get(f"body_on_{side}") for side in SIDES]

@@ -11,7 +11,7 @@ from typing import Any
 from balance.analysis import findings
 from balance.day.notes import Adjustment, Notes, moment, read_notes
 from balance.files import FileProblem
-from balance.recording import find_recordings, read_recording
+from balance.recording import Recording, find_recordings, read_recording
 from balance.trial import Trial
 from balance.words import say
 
@@ -70,10 +70,15 @@ class Day:
         return []
 
 
+def basic_findings(recording: Recording) -> dict[str, Any]:
+    """Findings without the sway measures that only research asks for."""
+    return findings(recording, basic=True)
+
+
 def read_day(
     folder: Path,
     *,
-    analyse: Callable[..., dict[str, Any]] = findings,
+    analyse: Callable[..., dict[str, Any]] = basic_findings,
     progress: Callable[[list[Path]], Iterable[Path]] = iter,
 ) -> Day:
     """The day in ``folder``. A recording that cannot be read is named and left out. Raises FileProblem where there is none, or

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
-from balance.measures.declaration import PRIETO
+from balance.measures.declaration import PRIETO, Measure
 
 Array = npt.NDArray[np.float64]
 Spectrum = Literal["multitaper", "welch"]
@@ -16,17 +17,25 @@ Spectrum = Literal["multitaper", "welch"]
 TAPERS = 8
 LOW_HZ, HIGH_HZ = 0.15, 5.0
 NEEDS_SECONDS, NEEDS_RATE_HZ = 20.0, 40.0
-DECLARED = (  # key, unit, formula; μk = Σ f^k G Δf over 0.15 to 5 Hz
+_DECLARED = (  # key, unit, formula; μk = Σ f^k G Δf over 0.15 to 5 Hz
     ("total_power_mm2", "mm²", "μ0"),
     ("power50_hz", "Hz", "the frequency below which half of μ0 lies"),
     ("power95_hz", "Hz", "the frequency below which 95 % of μ0 lies"),
     ("centroid_hz", "Hz", "√(μ2/μ0)"),
     ("dispersion", "1", "√(1 − μ1²/(μ0 μ2))"),
 )
-KEYS = tuple(key for key, _, _ in DECLARED)
+KEYS = tuple(key for key, _, _ in _DECLARED)
 SOURCE = f"{PRIETO}; tapers: Riedel & Sidorenko 1995, IEEE Trans Signal Process 43:188–195 (from memory)"
+MEASURES = tuple(
+    Measure(key, unit, formula, SOURCE, NEEDS_SECONDS, NEEDS_RATE_HZ) for key, unit, formula in _DECLARED
+)
+WEIGHTED = Measure(
+    "weighted_mean_frequency_hz", "Hz", "power-weighted mean of the AP and ML mean frequencies, Welch only",
+    "the published values of an open data set (tests/published)", NEEDS_SECONDS, NEEDS_RATE_HZ,
+)  # fmt: skip
 
 
+@lru_cache(maxsize=4)
 def sine_tapers(n: int, count: int = TAPERS) -> Array:
     """(count, n) orthonormal tapers √(2/(n+1))·sin(π k i/(n+1))."""
     k, i = np.arange(1, count + 1)[:, None], np.arange(1, n + 1)[None, :]

@@ -57,7 +57,7 @@ class StandView(QWidget):
         }
         self.facts, self.chart = Facts(stance, scale), StripChart()
         self._card = label(round(0.8 * middle), p.INK)
-        self._card.setText(say("window.key-card"))
+        self._card.setText("\n".join([say("window.key-card-pictures"), say("window.key-card")]))
         self._card.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         self.pictures = QStackedWidget()
         self._findings = label(small, p.INK)

@@ -262,6 +262,12 @@ MEASURES: dict[str, str] = {
     "quality.rate-too-low": "{rate:.1f} samples a second are too few for these measures (40 are needed).",
     "quality.spectral-resolution": "Under 30 s the spectrum's half-bandwidth ({width:.2f} Hz) is wider than its lowest "
     "frequency, 0.15 Hz.",
+    "quality.no-height": "The person's height is not known (--height-m): the centre of mass is not estimated.",
+    "quality.com-crutches": "The hands carry {pct:.0f} % on the crutches: the feet's point alone does not tell the centre of mass; see sway_of.body.",
+    "quality.no-edge": "There is no usable support to take the time to its edge from.",
+    "quality.too-many-samples": "{samples:.0f} samples: this measure's time grows with their square, and above 20,000 it is left out.",
+    "quality.one-trial-diffusion": "The diffusion measures are those of one trial; their source averages ten.",
+    "quality.no-second-foot": "Both feet's points are needed for this.",
     "quality.welch-only": "Given with --spectrum welch only.",
     "quality.no-movement": "Nothing moved: the measure has no value.",
 }
@@ -1024,9 +1030,9 @@ WINDOW: dict[str, str] = {
     "z: zero, with nobody on · w: take the body weight from the plates · o, y: the feet stand on the marks, by eye\n"
     "after a trial: s and 0 to 9 or t: feels steady · p and 0 to 9 or t: pain or pressure · k: skin looked at\n"
     "j: an adjustment was made · x: something temporary is tried\n"
-    "l: lanes · f: front · a: support area · r: today's trials · i: what if a line stood elsewhere · F1: this card\n"
-    "in a replay: space or p: hold, go on · . : one sample · left, right: 5 s back, on\n"
-    "q or Esc: end",
+    "in a replay: space or p: hold, go on · . : one sample · b, n: 5 s back, on\n"
+    "q: end",
+    "window.key-card-pictures": "l: lanes · f: front · a: support area · r: today's trials · i: what if a line stood elsewhere · F1: this card",
     "window.findings": "Findings of the last trial",
     "window.trials": "Today's trials",
     "window.trials-none": "No trial recorded today.",

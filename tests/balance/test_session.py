@@ -391,6 +391,49 @@ def test_what_the_person_says_and_adjustments_are_noted_beside_the_trial(tmp_pat
     assert "session.json" in (session.latest().problem or "")
 
 
+def test_two_programs_on_one_session_lose_nothing(tmp_path: Path) -> None:
+    """Each gets its own folder; a note of one does not take away the other's."""
+    one, two = a_session(tmp_path, 600.0), a_session(tmp_path, 600.0)
+    for session in (one, two):
+        session.open()
+        session.begin_trial(ALL["free"])
+        session.start()
+    one.end_trial()
+    one.adjusted()
+    two.stop()  # as a closed window does: what was recorded so far is a whole recording
+    two.adjusted(temporary=True)
+    one.stop()
+    folders = [session.latest().recorded for session in (one, two)]
+    assert [folder.name for folder in folders if folder] == ["01-free", "02-free"]
+    assert all(folder is not None and read_recording(folder).trial.state == "complete" for folder in folders)
+    assert folders[0] is not None
+    notes = read_notes(folders[0].parent)
+    assert [entry.temporary for entry in notes.adjustments] == [None, True]
+
+
+def test_steps_that_only_the_clinician_begins(tmp_path: Path) -> None:
+    session = a_session(tmp_path)
+    controls = Controls(session)
+    session.open()
+    session.step_on_request()
+    assert "No such step" in session.latest().messages[-1]
+    for key in "3uu":
+        controls.key(key)
+    assert (session.latest().chosen, session.latest().posture) == ("crutch load", "hips flexed")
+    controls.key(" ")
+    controls.key("c")
+    session.start()
+    assert session.finished.wait(30)
+    session.stop()
+    folder = session.latest().recorded
+    assert folder is not None
+    recording = read_recording(folder)
+    assert recording.trial.protocol == "crutch load"
+    assert recording.trial.posture is not None
+    assert recording.trial.posture.kind == "hips flexed"
+    assert ("step", "tips lifted") in [(event.kind, event.detail) for event in recording.events]
+
+
 def test_the_same_keys_in_window_and_terminal(tmp_path: Path) -> None:
     session = a_session(tmp_path, 600.0)
     controls = Controls(session)
