@@ -143,6 +143,9 @@ def findings(
     result["spectrum"] = spectrum
     if not basic:
         result["provenance"] = provenance(recording, stance, calibration, applied_hz, spectrum)
+        unknown = [f"provenance.{k}" for k, v in result["provenance"].items() if v is None]
+        if unknown:
+            quality.add("not-noted", *unknown)
     if budgets:
         sources = found.sensitivities.sources
         result["budget"] = {name: budget(of, sources, trial.rig) for name, of in found.budgeted.items()}

@@ -29,7 +29,11 @@ def provenance(
     return {
         "software": f"bandstand {__version__}",
         "recorded_with": trial.software,
-        "cutoff_hz": cutoff_hz,
+        "started": trial.started,
+        "conditions": trial.conditions or {},
+        "filter": "none"
+        if cutoff_hz is None
+        else f"zero-phase Butterworth of order 2, twice, {cutoff_hz:g} Hz",
         "spectrum": spectrum,
         "samples_sha256": trial.samples.sha256,
         "rig_sha256": digest(trial.rig),

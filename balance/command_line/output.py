@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import signal
 import sys
@@ -74,6 +75,33 @@ def with_progress(items: list[Item], what: str) -> Iterator[Item]:
     from rich.progress import track
 
     yield from track(items, description=what, console=Console(stderr=True), transient=True)
+
+
+@contextlib.contextmanager
+def counted(total: int, what: str) -> Iterator[Callable[[int], None]]:
+    """A function that is told how many of ``total`` are done; on stderr, where that is a terminal, the bar, how many a second and
+    how long it will still take."""
+    if total < 2 or not sys.stderr.isatty():
+        yield lambda _: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+    columns = (
+        TextColumn(what),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TextColumn("{task.fields[rate]}"),
+        TimeRemainingColumn(),
+    )
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(what, total=total, rate="")
+
+        def told(done: int) -> None:
+            speed = bar.tasks[0].speed
+            bar.update(task, completed=done, rate="" if speed is None else say("command.rate", rate=speed))
+
+        yield told
 
 
 def wait_with_progress(over: threading.Event, done: Callable[[], float], of: float, what: str) -> None:

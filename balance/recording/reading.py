@@ -50,12 +50,20 @@ class Recording:
     events: list[Event]
 
 
-def find_recordings(path: Path) -> list[Path]:
-    """Folders that hold a trial.json, in the order of their names: ``path`` itself or anything below it."""
+def find_recordings(path: Path, unreadable: list[Path] | None = None) -> list[Path]:
+    """Folders that hold a trial.json, in the order of their names: ``path`` itself or anything below it; links are not followed.
+
+    unreadable: takes the folders that may not be looked into
+    """
+
+    def barred(error: OSError) -> None:
+        if unreadable is not None:
+            unreadable.append(Path(str(error.filename)))
+
     if (path / "trial.json").exists():
         return [path]
     found = []
-    for root, folders, files in os.walk(path, followlinks=False):
+    for root, folders, files in os.walk(path, onerror=barred, followlinks=False):
         folders.sort()
         if "trial.json" in files:
             found.append(Path(root))
@@ -81,7 +89,8 @@ def read_recording(folder: Path) -> Recording:
 
 def recording_name(folder: Path) -> str:
     """The last three parts of the folder's path, which are SUBJECT/date/NN-protocol in the usual layout."""
-    return "/".join(folder.resolve().parts[-3:]).lstrip("/")
+    name = "/".join(folder.resolve().parts[-3:]).lstrip("/")
+    return name.encode("utf-8", "surrogateescape").decode("utf-8", "replace")  # a name may be no text at all
 
 
 def _bytes(path: Path, limit: int) -> bytes:
