@@ -18,6 +18,7 @@ from balance.calibration import Calibration, check_fits
 from balance.chain import Prepared, prepare
 from balance.filters import CUTOFF_HZ, SHIFT_CUTOFF_HZ, ImpossibleCutoff, fits
 from balance.find_crutch_steps import crutch_steps
+from balance.find_imported import without_the_unknown
 from balance.find_lean import lean
 from balance.find_lines import line_block
 from balance.find_loads import load_block
@@ -111,9 +112,7 @@ def findings(
         "placing": trial.placing,
         "posture": trial.posture.kind if trial.posture else None,
     }
-    missing = [key for key in ("subject", "placing", "posture") if result[key] is None]
-    if missing:
-        quality.add("not-noted", *missing)
+    quality.add_absent("not-noted", {key: result[key] for key in ("subject", "placing", "posture")})
     start, end = found.sway_stretch
     spanned = int(block.sequence[-1] - block.sequence[0]) + 1
     result["time"] = {
@@ -136,16 +135,13 @@ def findings(
     result["moment"] = {side: moment_block(found, side, result["load"]["crutch_pct"]) for side in SIDES}
     result |= sway_blocks(found, result["load"]["crutch_pct"], spectrum, basic=basic)
     result |= _shifts(found, recording)
-    if trial.protocol == "crutch load":
-        result["crutch_steps"] = crutch_steps(found, _said(recording, "step"))
-    if trial.protocol == "lean":
-        result["lean"] = lean(found, _said(recording, "cue"))
+    result |= _of_protocol(found, recording)
     result["spectrum"] = spectrum
+    if trial.imported is not None:
+        without_the_unknown(result, trial.imported, quality)
     if not basic:
         result["provenance"] = provenance(recording, stance, calibration, applied_hz, spectrum)
-        unknown = [f"provenance.{k}" for k, v in result["provenance"].items() if v is None]
-        if unknown:
-            quality.add("not-noted", *unknown)
+        quality.add_absent("not-noted", result["provenance"], "provenance.")
     if budgets:
         sources = found.sensitivities.sources
         result["budget"] = {name: budget(of, sources, trial.rig) for name, of in found.budgeted.items()}
@@ -155,6 +151,15 @@ def findings(
         result["series"] = series_of(found)
     result["quality"] = quality.entries()
     return result
+
+
+def _of_protocol(found: Found, recording: Recording) -> dict[str, Any]:
+    """Blocks that only one protocol has."""
+    if found.trial.protocol == "crutch load":
+        return {"crutch_steps": crutch_steps(found, _said(recording, "step"))}
+    if found.trial.protocol == "lean":
+        return {"lean": lean(found, _said(recording, "cue"))}
+    return {}
 
 
 def _lines(
@@ -188,7 +193,7 @@ def _rig_notes(found: Found, block: SampleBlock, wanted_hz: float | None, applie
         quality.add("values-left-out", count=prepared.left_out)
     if not prepared.real.any():
         quality.add("too-few-samples")
-    for trouble in of_recording(block, trial.rig, found.cells):
+    for trouble in of_recording(block, trial.rig, found.cells) if trial.imported is None else ():
         quality.tell(trouble.code, trouble.about, trouble.sentence)
     _broken_rules(found, block)
     beyond = beyond_calibration(found.cells, prepared.largest_n)

@@ -184,8 +184,8 @@ def _load_lines(load: dict[str, Any]) -> list[str]:
         else load["total_n"]
     )
     weight = load["body_weight_n"]
-    lines = []
-    for side in SIDES:
+    lines = [] if load["left_pct"] is not None else [say("summary.feet", kg=kg(feet_n))]
+    for side in SIDES if load["left_pct"] is not None else ():
         foot_n = feet_n * load[f"{side}_pct"] / 100
         if weight is None:
             lines.append(say("summary.foot-kg", side=side, kg=kg(foot_n)))

@@ -62,6 +62,12 @@ class Quality:
         several things gets its own."""
         self._enter(code, keys, apart, LEVELS.get(code, "note"), facts)
 
+    def add_absent(self, code: str, values: dict[str, Any], prefix: str = "") -> None:
+        """As ``add`` for those of ``values`` that are None; nothing where none is."""
+        keys = [f"{prefix}{key}" for key, value in values.items() if value is None]
+        if keys:
+            self.add(code, *keys)
+
     def note(self, code: str, *keys: str, apart: object = None, **facts: object) -> None:
         """As ``add``, a note whatever the code's level."""
         self._enter(code, keys, apart, "note", facts)

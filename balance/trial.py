@@ -80,6 +80,7 @@ class Trial(Open):
     board: dict[str, Any] | None = None
     rate_hz: float | None = Field(default=None, gt=0, le=100_000)
     zero_after_counts: list[float | None] | None = None
+    imported: dict[str, Any] | None = None  # of another laboratory's table: which, and what it could not tell
     samples: SamplesFile = SamplesFile()
     notes: Any = None
 

@@ -64,14 +64,14 @@ def run(
     if form is StudyFormat.parquet and out is None:
         raise wrong("study.parquet-needs-out")
     settings = Settings(
-        _cutoff(cutoff),
+        cutoff_of(cutoff),
         "welch" if spectrum is Spectrum.welch else "multitaper",
         read_stance(stance) if stance else None,
         read_calibration(calibration) if calibration else None,
         budget,
         {} if floor is None else _floor(floor, cutoff, spectrum),
     )
-    folders, unreadable = _folders(paths)
+    folders, unreadable = folders_of(paths)
     if vary is not None:
         _vary(folders, settings, vary, form, out)
         return
@@ -93,7 +93,7 @@ def run(
         raise typer.Exit(2)
 
 
-def _cutoff(text: str) -> float | None:
+def cutoff_of(text: str) -> float | None:
     if text == "none":
         return None
     try:
@@ -110,13 +110,13 @@ def _floor(path: Path, cutoff: str, spectrum: Spectrum) -> dict[str, float]:
     from balance.analysis import analyse_recording
     from balance.study.noise_floor import floor_of
 
-    found = analyse_recording(path, cutoff_hz=_cutoff(cutoff), spectrum=spectrum.value)
+    found = analyse_recording(path, cutoff_hz=cutoff_of(cutoff), spectrum=spectrum.value)
     if found["protocol"] != "noise floor":
         raise wrong("study.no-floor", folder=path, protocol=found["protocol"])
     return floor_of(found)
 
 
-def _folders(paths: list[Path]) -> tuple[list[Path], list[Path]]:
+def folders_of(paths: list[Path]) -> tuple[list[Path], list[Path]]:
     """Every recording once, and the folders that may not be looked into, which are said."""
     from balance.recording import find_recordings
 

@@ -11,6 +11,8 @@ from balance.command_line import (
     compare,
     demo,
     devices,
+    export,
+    import_,
     live,
     measures,
     note,
@@ -50,10 +52,12 @@ for module in (
     compare,
     reliability,
     measures,
+    export,
+    import_,
     report,
     pack,
     simulate,
     repair,
 ):
-    name = module.__name__.rsplit(".", 1)[1].replace("_", "-")
+    name = module.__name__.rsplit(".", 1)[1].rstrip("_").replace("_", "-")
     app.command(name, help=say(f"help.{name}"))(module.run)
