@@ -24,11 +24,14 @@ def run(
     form: Annotated[Format, typer.Option("--format", help=say("help.format"))] = Format.table,
 ) -> None:
     from balance.day.comparing import compare, own_repeats
+    from balance.day.tidy import is_table
 
     broken: list[str] = []
     sets = [found_in(path, broken, basic=not sway) for path in (a, b)]
     if repeats is not None:
         known, name = found_in(repeats, broken, basic=not sway), str(repeats)
+    elif is_table(a):
+        known, name = sets[0], str(a)
     else:
         known, name = own_repeats(_day_of(sets[0], basic=not sway), sets[0])
     rows = compare(sets[0], sets[1], known, name, primary=primary, sway=sway)
@@ -48,9 +51,12 @@ def found_in(path: Path, broken: list[str], *, basic: bool = False) -> list[Foun
     from balance.analysis import findings
     from balance.day.notes import read_notes
     from balance.day.reading import Found
+    from balance.day.tidy import found_in_table, is_table
     from balance.files import FileProblem
     from balance.recording import find_recordings, read_recording
 
+    if is_table(path):
+        return found_in_table(path)
     folders = find_recordings(path) if path.is_dir() else []
     if not folders:
         raise wrong("command.no-recordings", path=path)

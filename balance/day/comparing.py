@@ -28,25 +28,43 @@ from balance.words import say
 SHIFT_KEYS = ("hold_share_pct", "body_weight_pct", "shift_time_s")
 
 
+MEASURES = (
+    *(f"load_line.{line}.mean_mm" for line in LINES),
+    *(f"load.{key}" for key in ("left_pct", "right_pct", "crutch_pct", "unmeasured_pct")),
+    *(f"moment.{side}.{joint}_mean_nm" for side in SIDES for joint in ("ankle", "knee")),
+)
+OF_SHIFTS = tuple(f"shifts.{side}.{key}" for side in SIDES for key in SHIFT_KEYS)
+
+
 def measures_of(one: dict[str, Any], sway: bool) -> dict[str, float]:
-    """Every compared measure that a recording gives, by its path; shifts are means of those to a side."""
-    values: dict[str, Any] = {
-        f"load_line.{line}.mean_mm": one["load_line"][line]["mean_mm"] for line in LINES
-    }
-    values |= {
-        f"load.{key}": one["load"][key] for key in ("left_pct", "right_pct", "crutch_pct", "unmeasured_pct")
-    }
-    for side in SIDES:
-        for joint in ("ankle", "knee"):
-            values[f"moment.{side}.{joint}_mean_nm"] = one["moment"][side][f"{joint}_mean_nm"]
-        own = [shift for shift in one["shifts"] if shift["side"] == side]
-        for key in SHIFT_KEYS:
-            given = [shift[key] for shift in own if shift[key] is not None]
-            values[f"shifts.{side}.{key}"] = sum(given) / len(given) if given else None
-    if sway:
-        for axis, block in one["sway"].items():
-            values |= {f"sway.{axis}.{key}": value for key, value in block.items()}
+    """Every compared measure that a recording gives, by its path; shifts are means of those to a side. one: its findings, or the 'row' of a
+    tidy table, whose columns have the same names."""
+    if "row" in one:
+        names = [*MEASURES, *OF_SHIFTS, *(name for name in one["row"] if sway and name.startswith("sway."))]
+        values = {name: one["row"].get(name) for name in names}
+    else:
+        values = {name: _at(one, name) for name in MEASURES} | shift_means(one["shifts"])
+        if sway:
+            for axis, block in one["sway"].items():
+                values |= {f"sway.{axis}.{key}": value for key, value in block.items()}
     return {k: float(v) for k, v in values.items() if isinstance(v, int | float) and not isinstance(v, bool)}
+
+
+def shift_means(shifts: list[dict[str, Any]]) -> dict[str, float | None]:
+    """Of the shifts to either side the means of what is compared."""
+    values: dict[str, float | None] = {}
+    for name in OF_SHIFTS:
+        _, side, key = name.split(".")
+        given = [shift[key] for shift in shifts if shift["side"] == side and shift[key] is not None]
+        values[name] = sum(given) / len(given) if given else None
+    return values
+
+
+def _at(findings: dict[str, Any], path: str) -> Any:
+    value: Any = findings
+    for name in path.split("."):
+        value = value[name]
+    return value
 
 
 def placing_of(one: Found) -> tuple[str, str, int | None]:

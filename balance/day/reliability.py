@@ -91,22 +91,43 @@ def reliability(found: Sequence[Found]) -> list[dict[str, Any]]:
     What every trial gives is taken from quiet standing where there is any, else from the one protocol that most trials have; shifts from
     weight shifts. Unequal repeats: the first k that all have.
     """
-    values = {str(one.folder): measures_of(one.findings, True) for one in found}
+    values = _values(found)
     names = list(dict.fromkeys(name for one in found for name in values[str(one.folder)]))
-    usual = _usual_protocol(found)
     entries = []
     for name in names:
-        protocol = "weight shift" if name.startswith("shifts.") else usual
-        groups: dict[tuple[str, str], dict[int, list[float]]] = {}
-        for one in found:
-            if one.trial.protocol == protocol and name in values[str(one.folder)]:
-                subject = one.trial.subject.code if one.trial.subject else None
-                placings = groups.setdefault((subject or "", str(one.folder.resolve().parent)), {})
-                placings.setdefault(one.trial.placing or 0, []).append(values[str(one.folder)][name])
-        entry = _entry(name, groups)
+        entry = _entry(name, _repeats(found, name, values))
         if entry is not None:
-            entries.append(entry | {"protocol": protocol})
+            entries.append(entry | {"protocol": _protocol(found, name)})
     return entries
+
+
+def pairs_of(found: Sequence[Found], name: str) -> list[tuple[float, float]]:
+    """The first two repeats of each subject and day."""
+    repeats = _repeats(found, name, _values(found)).values()
+    rows = [[float(np.mean(values)) for _, values in sorted(one.items())] for one in repeats]
+    return [(row[0], row[1]) for row in rows if len(row) > 1]
+
+
+def _values(found: Sequence[Found]) -> dict[str, dict[str, float]]:
+    return {str(one.folder): measures_of(one.findings, True) for one in found}
+
+
+def _repeats(
+    found: Sequence[Found], name: str, values: dict[str, dict[str, float]]
+) -> dict[tuple[str, str], dict[int, list[float]]]:
+    """A measure's values by subject and day, then by placing."""
+    groups: dict[tuple[str, str], dict[int, list[float]]] = {}
+    protocol = _protocol(found, name)
+    for one in found:
+        if one.trial.protocol == protocol and name in values[str(one.folder)]:
+            subject = one.trial.subject.code if one.trial.subject else None
+            placings = groups.setdefault((subject or "", str(one.folder.resolve().parent)), {})
+            placings.setdefault(one.trial.placing or 0, []).append(values[str(one.folder)][name])
+    return groups
+
+
+def _protocol(found: Sequence[Found], name: str) -> str:
+    return "weight shift" if name.startswith("shifts.") else _usual_protocol(found)
 
 
 def _usual_protocol(found: Sequence[Found]) -> str:

@@ -20,6 +20,8 @@ LINE, HANDS, LEFT, RIGHT = "#0d4a85", "#6b3374", "#0d4a85", "#a3541a"
 FONT_PT = 10
 SOLE, APART = 34.0, 150.0  # a sole's height and the lanes' distance, in the picture's own units
 AP_MM = (-130.0, 480.0)
+STYLE: Any = {"font.size": FONT_PT, "font.family": "DejaVu Sans", "svg.fonttype": "path", "svg.hashsalt": "bandstand", "axes.edgecolor": QUIET,
+              "axes.labelcolor": QUIET, "xtick.color": QUIET, "ytick.color": QUIET, "hatch.color": BAND}  # fmt: skip
 
 
 def lanes(findings: dict[str, Any], stance: Stance, *, everyday: bool = False) -> Picture:
@@ -150,9 +152,7 @@ def _figure(width: float, height: float, rows: int = 1) -> tuple[Figure, Any]:
     import matplotlib as mpl
     from matplotlib.figure import Figure
 
-    settings: Any = {"font.size": FONT_PT, "font.family": "DejaVu Sans", "svg.fonttype": "path", "svg.hashsalt": "bandstand",
-                "axes.edgecolor": QUIET, "axes.labelcolor": QUIET, "xtick.color": QUIET, "ytick.color": QUIET, "hatch.color": BAND}  # fmt: skip
-    with mpl.rc_context(settings):
+    with mpl.rc_context(STYLE):
         figure = Figure(figsize=(width, height))
         axes = figure.subplots(rows, 1, sharex=rows > 1)
         if rows > 1:  # laid out by hand: twice as quick as by itself

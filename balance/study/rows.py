@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from balance.day.comparing import shift_means
 from balance.words import say
 
 LEFT_OUT = ("quality", "budget", "series", "batch_means")
@@ -15,6 +16,8 @@ def row_of(found: dict[str, Any]) -> dict[str, Any]:
     """Column → number or words; nested names joined by dots, an interval as its ``.low`` and ``.high``, a list of events as its
     ``.count``; ``quality`` the codes, ``absent`` the columns that are empty for a reason given in the findings."""
     row = dict(_flat({k: v for k, v in found.items() if k not in LEFT_OUT}, ""))
+    if found.get("shifts"):
+        row |= shift_means(found["shifts"])
     if "quality" in found:
         row["quality"] = " ".join(dict.fromkeys(entry["code"] for entry in found["quality"]))
     return row

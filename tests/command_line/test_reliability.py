@@ -37,8 +37,10 @@ def test_people_with_unequal_repeats(tmp_path: Path) -> None:
 def test_every_sway_key_is_declared_and_nothing_else() -> None:
     done = CliRunner().invoke(app, ["measures", "--format", "json"])
     declared = {(one["measure"], axis) for one in json.loads(done.stdout) for axis in one["axes"]}
-    sway = findings(read_recording(AFTER))["sway"]
-    assert declared == {(key, axis) for axis, block in sway.items() for key in block}
+    found = findings(read_recording(AFTER))
+    keys = {(key, axis) for axis, block in found["sway"].items() for key in block}
+    assert declared == keys | {(key, "both feet") for key in found["coordination"]}
+    assert {m for m, _ in declared} == set(found["provenance"]["measure_versions"])
     for one in json.loads(done.stdout):
         assert one["unit"]
         assert one["formula"]
