@@ -6,7 +6,7 @@
 ['time_s', 'measured', 'cell0_n']
 >>> found = balance.findings(recording)
 >>> round(found["load"]["left_pct"])
-53
+54
 """
 
 from __future__ import annotations

@@ -476,6 +476,8 @@ def help_time() -> None:
 
 
 def main() -> None:
+    from tests.benchmarks.study import measures, study
+
     print("| what | measured | target | baseline |\n|---|---|---|---|")
     for bench in (
         decode,
@@ -492,6 +494,8 @@ def main() -> None:
         first_frame,
         frames_lost,
         help_time,
+        measures,
+        study,
     ):
         bench()
 

@@ -191,6 +191,7 @@ def test_a_full_disk_keeps_what_was_done(
 
 def test_control_c_keeps_what_is_done(study: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     real = engines.here
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)  # as in a program just started
 
     def interrupted(tasks: Iterable[Task], settings: Settings) -> Iterator[Done]:
         for done in real(tasks, settings):
@@ -199,7 +200,10 @@ def test_control_c_keeps_what_is_done(study: Path, tmp_path: Path, monkeypatch: 
 
     monkeypatch.setattr(engines, "here", interrupted)
     out = tmp_path / "t.csv"
-    done = bandstand("analyse", study, "--format", "csv", "--out", out)
+    try:
+        done = bandstand("analyse", study, "--format", "csv", "--out", out)
+    finally:
+        signal.signal(signal.SIGINT, before)
     assert done.exit_code == 1
     assert "Stopped. 1 more" in done.stderr
     monkeypatch.undo()

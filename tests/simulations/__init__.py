@@ -1,0 +1,1 @@
+"""Simulations whose tables stand in DEVELOPERS.md; each is run by hand."""
