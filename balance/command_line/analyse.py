@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from balance.study.settings import Settings
 
 
+SAID = 6  # of broken recordings: the rest stands in the table alone
+
+
 class Format(StrEnum):
     table = "table"
     json = "json"
@@ -57,6 +60,7 @@ def run(
 ) -> None:
     from balance.calibration import read_calibration
     from balance.stance import read_stance
+    from balance.study.mixed import Mixed
     from balance.study.settings import Settings
 
     if resume and out is None:
@@ -78,16 +82,21 @@ def run(
     with _journal(folders, out, resume=resume) as journal:
         study = _studied(folders, settings, _engine(jobs, cluster), journal)
         broken = len(unreadable)
+        mixed = Mixed()
         for found in study.found():
+            mixed.saw(found)
             if "error" in found:
                 broken += 1
-                if len(folders) == 1:
+                if broken <= SAID:
                     message(found["error"])
+                if len(folders) == 1:
                     raise typer.Exit(2)
         if ratios is not None:
             _ratios(study.found(), ratios, form, out)
         else:
             _write(study, form, out)
+    for sentence in mixed.sentences():
+        message(sentence)
     if broken:
         message(say("command.some-broken", broken=broken, of=len(folders) + len(unreadable)))
         raise typer.Exit(2)

@@ -27,9 +27,15 @@ def run(
         raise wrong("reliability.too-few", folder=folder)
     for entry in entries:
         left_out = entry.pop("left_out", 0)
-        if left_out:
-            text = say("quality.unbalanced", count=left_out)
-            entry["quality"] = [{"level": "warning", "code": "unbalanced", "text": text}]
+        others = entry.pop("other_conditions", 0)
+        said = [
+            (code, count) for code, count in (("unbalanced", left_out), ("other-conditions", others)) if count
+        ]
+        if said:
+            entry["quality"] = [
+                {"level": "warning", "code": code, "text": say(f"quality.{code}", count=count)}
+                for code, count in said
+            ]
     result(strict_json(entries) if form is Format.json else "\n".join(_lines(entries)))
     if broken:
         raise typer.Exit(2)

@@ -89,23 +89,35 @@ def reliability(found: Sequence[Found]) -> list[dict[str, Any]]:
     """One entry a measure over the repeats of each subject and day; trials of one placing are averaged first.
 
     What every trial gives is taken from quiet standing where there is any, else from the one protocol that most trials have; shifts from
-    weight shifts. Unequal repeats: the first k that all have.
+    weight shifts; of several conditions or postures the one that most trials have, the others are counted as ``other_conditions``. Unequal
+    repeats: the first k that all have.
     """
-    values = _values(found)
-    names = list(dict.fromkeys(name for one in found for name in values[str(one.folder)]))
+    alike, others = _alike(found)
+    values = _values(alike)
+    names = list(dict.fromkeys(name for one in alike for name in values[str(one.folder)]))
     entries = []
     for name in names:
-        entry = _entry(name, _repeats(found, name, values))
+        entry = _entry(name, _repeats(alike, name, values))
         if entry is not None:
-            entries.append(entry | {"protocol": _protocol(found, name)})
+            more = {"other_conditions": others} if others else {}
+            entries.append(entry | {"protocol": _protocol(alike, name)} | more)
     return entries
 
 
 def pairs_of(found: Sequence[Found], name: str) -> list[tuple[float, float]]:
     """The first two repeats of each subject and day."""
-    repeats = _repeats(found, name, _values(found)).values()
+    alike, _ = _alike(found)
+    repeats = _repeats(alike, name, _values(alike)).values()
     rows = [[float(np.mean(values)) for _, values in sorted(one.items())] for one in repeats]
     return [(row[0], row[1]) for row in rows if len(row) > 1]
+
+
+def _alike(found: Sequence[Found]) -> tuple[list[Found], int]:
+    """The recordings of the conditions and posture that most have, and how many others there are."""
+    kinds = [(one.posture, tuple(sorted((one.trial.conditions or {}).items()))) for one in found]
+    most = max(set(kinds), key=kinds.count, default=None)
+    alike = [one for one, kind in zip(found, kinds, strict=True) if kind == most]
+    return alike, len(found) - len(alike)
 
 
 def _values(found: Sequence[Found]) -> dict[str, dict[str, float]]:

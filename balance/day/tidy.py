@@ -9,7 +9,7 @@ from typing import Any
 
 from balance.day.reading import Found
 from balance.files import FileProblem
-from balance.trial import Subject, Trial
+from balance.trial import Posture, Subject, Trial
 from balance.words import say
 
 NEEDED = ("recording", "subject", "protocol", "placing")
@@ -31,13 +31,20 @@ def found_in_table(path: Path) -> list[Found]:
 
 def _found(path: Path, row: dict[str, Any]) -> Found:
     """The trial holds what comparisons ask for; rig and stance stay with the recording."""
+    conditions = {
+        name.rsplit(".", 1)[1]: value
+        for name, value in row.items()
+        if name.startswith("provenance.conditions.") and value is not None
+    }
+    posture = row.get("posture")
     subject, placing, started = row["subject"], row["placing"], row.get("provenance.started")
     trial = Trial.model_construct(
         protocol=str(row["protocol"]),
         subject=None if subject is None else Subject(code=str(subject)),
         placing=None if placing is None else int(placing),
         started=started,
-        posture=None,
+        posture=None if posture is None else Posture.model_construct(kind=posture),
+        conditions=conditions or None,
         orthosis=None,
     )
     return Found(path.parent / str(row["recording"]), str(row["recording"]), trial, {"row": row})

@@ -531,6 +531,9 @@ DAY: dict[str, str] = {
     "study.cannot-write": "{file}: the table cannot be written ({reason}). The results are kept beside it in .rows.jsonl; make room, then the same "
     "command with --resume writes it at once.",
     "study.written": "{file} written; what its columns mean stands in {dictionary}",
+    "study.mixed-rates": "These recordings were made at {rates} samples a second: sample entropy, and little else, depends on that itself.",
+    "study.mixed-rigs": "These recordings come from {count} rigs: the column provenance.rig_sha256 tells them apart.",
+    "study.mixed-software": "These recordings were made by several versions of the program: see provenance.recorded_with.",
     "study.vary": "--vary {name}: not known. Give one or more of {known}, with commas.",
     "study.vary-format": "This table is given with --format table or json.",
     "study.vary-none": "none",
@@ -638,6 +641,7 @@ DAY: dict[str, str] = {
     "reliability.head": "measure; subjects × placings; ICC(2,1) with 95 % interval; SEM and MDC95 of agreement",
     "reliability.line": "{mark} {measure}: {subjects} × {repeats}; {icc} ({interval}); SEM {sem}, MDC95 {mdc}",
     "reliability.foot": "* unequal repeats: the first that all have. MDC95 is 1.96·√2·SEM, of one placing against one.",
+    "quality.other-conditions": "{count} recordings of other conditions or postures were left out: repeats must be alike.",
     "quality.unbalanced": "{count} placings were left out, so that every subject has as many.",
     "measures.line": "{measure} ({axes}), {unit}: {formula}. Needs {needs_seconds:g} s at {needs_rate_hz:g}/s. {source}",
     "compare.one-placing": "one placing",

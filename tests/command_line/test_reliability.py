@@ -46,3 +46,21 @@ def test_every_sway_key_is_declared_and_nothing_else() -> None:
         assert one["formula"]
         assert one["source"]
     assert "Prieto" in CliRunner().invoke(app, ["measures"]).stdout
+
+
+def test_other_conditions_are_left_out_and_said(tmp_path: Path) -> None:
+    for person in ("A1", "A2"):
+        for k in (1, 2):
+            add(tmp_path / person / "2026-03-02", AFTER, f"10:0{k}", placing=k, subject={"code": person})
+        add(
+            tmp_path / person / "2026-03-02",
+            BEFORE,
+            "10:05",
+            placing=2,
+            subject={"code": person},
+            conditions={"eyes": "closed"},
+        )
+    done = CliRunner().invoke(app, ["reliability", str(tmp_path), "--format", "json"])
+    (one,) = [e for e in json.loads(done.stdout) if e["measure"] == "load_line.body_on_left.mean_mm"]
+    assert one["sem_agreement"] == pytest.approx(0, abs=1e-9)  # the eyes closed would differ
+    assert "2 recordings of other conditions" in one["quality"][0]["text"]

@@ -282,3 +282,26 @@ def test_values_at_the_rigs_floor_are_marked(study: Path, tmp_path: Path) -> Non
     assert not any(key.endswith("_hz") for entry in marked for key in entry["keys"])
     refused = bandstand("analyse", study, "--floor", find_recordings(study)[0])
     assert (refused.exit_code, "no noise floor" in refused.stderr) == (2, True)
+
+
+def test_what_a_study_mixes_is_said(study: Path) -> None:
+    alike = bandstand("analyse", study, "--format", "csv")
+    assert "rigs" not in alike.stderr
+    folder = find_recordings(study)[0]
+    trial = json.loads((folder / "trial.json").read_text())
+    trial["rig"]["name"], trial["software"] = "another", "bandstand 9"
+    (folder / "trial.json").write_text(json.dumps(trial))
+    slower = find_recordings(study)[1] / "samples.csv"
+    rows = [line.split(",") for line in slower.read_text().splitlines()]
+    body = [[row[0], str(2 * int(row[1])), *row[2:]] for row in rows[1:]]
+    slower.write_text("\n".join(",".join(row) for row in [rows[0], *body]) + "\n")
+    header = slower.with_name("trial.json")
+    said = json.loads(header.read_text())
+    header.write_text(
+        json.dumps(
+            {**said, "state": "interrupted", "samples": {"file": "samples.csv", "rows": None, "sha256": None}}
+        )
+    )
+    done = bandstand("analyse", study, "--format", "csv")
+    for words in ("40, 80 samples a second", "from 2 rigs", "several versions"):
+        assert words in done.stderr
