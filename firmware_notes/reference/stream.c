@@ -20,7 +20,7 @@ void stream_start(struct stream *stream, uint32_t now, uint16_t decihertz, bool 
     stream->next = now + stream->period;
     for (uint8_t c = 0; c < stream->count; c++) {
         stream->channels[c].fresh = false;
-        if (!stream->channels[c].seen) stream->channels[c].at = now;
+        if (!stream->channels[c].seen) stream->channels[c].at = now;  // there is nothing of it yet: its messages say timed out
     }
 }
 
@@ -43,7 +43,8 @@ bool stream_due(const struct stream *stream, uint32_t now) {
 static uint8_t *put_channel(struct stream *stream, uint8_t number, uint32_t t0, uint8_t *at) {
     struct channel *channel = &stream->channels[number];
     int32_t age = (int32_t)(channel->at - t0);
-    if (-age > (int32_t)TIMEOUT_TICKS && channel->status != TIMED_OUT) {
+    bool late = !channel->seen || -age > (int32_t)TIMEOUT_TICKS;
+    if (late && channel->status != TIMED_OUT) {
         channel->status = TIMED_OUT;
         stream->timeouts++;
         stream->dead |= 1u << number;

@@ -11,13 +11,14 @@
 
 enum { MOST = 14, OUT_SIZE = 1 << 22 };
 #define OFF_CYCLES (60e-6 * 16e6)
+#define READ_CYCLES (200e-6 * 16e6)
 #define BYTE_CYCLES 320  // ten bits at 500000 baud and 16 MHz
 
 struct simulator;
 
 struct converter {
     struct simulator *sim;
-    avr_irq_t *data;
+    avr_irq_t *data, *clock;
     const int32_t *counts;
     uint32_t many, done;
     double period, next;
@@ -41,9 +42,9 @@ struct simulator {
 
 static avr_cycle_count_t convert(avr_t *avr, avr_cycle_count_t when, void *param) {
     struct converter *c = param;
-    (void)avr;
     if (c->dead) return 0;
-    if (c->pulses > 0 && c->pulses < 25) return when + 64;  // it is being read: the new value waits
+    // While it is read the new value waits; a reader that was reset in the middle is forgotten.
+    if (c->pulses > 0 && c->pulses < 25 && avr->cycle - c->high_since < READ_CYCLES) return when + 64;
     c->value = c->counts[c->done < c->many ? c->done : c->many - 1];
     c->done++;
     c->next += c->period;
@@ -137,7 +138,8 @@ void sim_converter(struct simulator *sim, int number, char data_port, int data_p
     c->period = period;
     c->next = sim->avr->cycle + phase;
     c->data = avr_io_getirq(sim->avr, AVR_IOCTL_IOPORT_GETIRQ(data_port), data_pin);
-    avr_irq_register_notify(avr_io_getirq(sim->avr, AVR_IOCTL_IOPORT_GETIRQ(clock_port), clock_pin), clocked, c);
+    c->clock = avr_io_getirq(sim->avr, AVR_IOCTL_IOPORT_GETIRQ(clock_port), clock_pin);
+    avr_irq_register_notify(c->clock, clocked, c);
     avr_raise_irq(c->data, 1);
     avr_cycle_timer_register(sim->avr, (avr_cycle_count_t)phase + 1, convert, c);
 }
@@ -165,6 +167,7 @@ void sim_reset(struct simulator *sim) {
     sim->in_at = sim->in_length;
     for (int i = 0; i < sim->channels; i++) {  // a reset takes pending timers and input levels with it
         struct converter *c = &sim->converters[i];
+        avr_raise_irq(c->clock, 0);
         avr_raise_irq(c->data, !c->ready);
         c->next = sim->avr->cycle + c->period;
         if (!c->dead) avr_cycle_timer_register(sim->avr, (avr_cycle_count_t)c->period, convert, c);
