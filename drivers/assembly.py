@@ -36,6 +36,7 @@ class Assembly:
         self._skips = 0
         self._seen_status = False
         self._rebased = False
+        self._first = True
 
     @property
     def last_us(self) -> int:
@@ -54,10 +55,14 @@ class Assembly:
             if isinstance(message, SamplesBatch):
                 if message.counts.shape[1] == self.info.channels:
                     block = self._block(message, arrival_s)
+                    late = len(message.sequence) - len(block)
+                    if late:
+                        items.append(self._event("fault", "event.out-of-order", count=late))
                     if self._rebased:
                         self._rebased = False
                         items.append(self._event("clock", "event.rebased", offset_us=self._clock.offset_us))
-                    items.append(block)
+                    if len(block):
+                        items.append(block)
             elif isinstance(message, Status):
                 items += self._status(message)
             elif isinstance(message, Hello):
@@ -81,10 +86,17 @@ class Assembly:
         return LinkEvent(kind, code, dict(facts), self.last_us)  # type: ignore[arg-type]  # kinds are literals here
 
     def _block(self, batch: SamplesBatch, arrival_s: float) -> SampleBlock:
+        last = self._clock.sequence if self._clock.sequence is not None and not self._first else -1
+        self._first = False
         sequence, us = self._clock.unwrap(batch.sequence, batch.t0_us, arrival_s)
         shifts = 8 + 2 * np.arange(batch.counts.shape[1], dtype=np.int64)
         status = batch.flags | (batch.channel_status << shifts).sum(axis=1)
-        return SampleBlock(sequence, us, status, batch.counts, batch.dt * DT_UNIT_US, arrival_s)
+        dt_us = batch.dt * DT_UNIT_US
+        highest = np.maximum.accumulate(np.concatenate(([last], sequence)))
+        new = (
+            sequence > highest[:-1]
+        )  # a message that came twice, or too late, is left out: a recording's rows rise
+        return SampleBlock(sequence[new], us[new], status[new], batch.counts[new], dt_us[new], arrival_s)
 
     def _status(self, status: Status) -> list[SampleBlock | LinkEvent]:
         now = {name: int(getattr(status, name)) for name in self._counters}

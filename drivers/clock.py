@@ -55,7 +55,7 @@ class Unwrapper:
             self.us, self.sequence, self._restart = first_us, first_sequence, False
         us = self._times(t0_us, silence_us)
         whole = self._sequences(sequence, us)
-        self.us, self.sequence, self._arrival_s = int(us[-1]), int(whole[-1]), arrival_s
+        self.us, self.sequence, self._arrival_s = int(us[-1]), max(int(whole.max()), self.sequence), arrival_s
         return whole, us
 
     def _times(self, t0_us: IntArray, silence_us: float) -> IntArray:

@@ -12,6 +12,7 @@ LINKS: dict[str, str] = {
     "error.wrong-version": "{port}: the board speaks version {found} of the wire format; this program knows {known}. "
     "Flash the firmware that belongs to this program.",
     "error.lost-link": "{port}: the board fell silent. Check plug and power; it is looked for until it answers.",
+    "event.out-of-order": "{count} messages came twice or too late and were left out",
     "event.skipped": "{count} messages came damaged and were left out",
     "event.board-counters": "the board reports: {what}",
     "event.restarted": "the board restarted (boot {boot}, cause {cause}); its clock was continued",
