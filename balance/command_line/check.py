@@ -20,7 +20,7 @@ def run(
     from balance.day.standing_check import is_met, standing_check
 
     day = read_day(folder, progress=lambda paths: with_progress(paths, say("command.analysing")))
-    for sentence in day.broken:
+    for sentence in (*day.mixed, *day.broken):
         message(sentence)
     items = standing_check(day)
     result(strict_json(items) if form is Format.json else "\n".join(check_lines(items)))

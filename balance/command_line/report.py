@@ -61,7 +61,7 @@ def _read(folder: Path) -> Day:
     day = read_day(
         folder, analyse=analyse, progress=lambda paths: with_progress(paths, say("command.analysing"))
     )
-    for sentence in day.broken:
+    for sentence in (*day.mixed, *day.broken):
         message(sentence)
     return day
 

@@ -61,6 +61,27 @@ class Day:
         return max(times, default=None)
 
     @property
+    def mixed(self) -> list[str]:
+        """Sentences where not all recordings were made on one rig, with one calibration, or of one subject."""
+        kinds_of: dict[str, Callable[[Trial], object]] = {
+            "rig": lambda trial: trial.rig,
+            # A zero is taken anew many times a day; the slopes are the calibration.
+            "calibration": lambda trial: [
+                (c.channel, c.newton_per_count) for c in trial.calibration.channels
+            ],
+            "subject": lambda trial: trial.subject and trial.subject.code,
+        }
+        said = []
+        for what, of in kinds_of.items():
+            kinds: dict[str, list[str]] = {}
+            for one in self.found:
+                kinds.setdefault(repr(of(one.trial)), []).append(one.folder.name)
+            if len(kinds) > 1:
+                groups = "; ".join(", ".join(names) for names in kinds.values())
+                said.append(say(f"day.mixed-{what}", groups=groups))
+        return said
+
+    @property
     def orthosis_sides(self) -> list[str]:
         """By the newest recording that says."""
         for one in reversed(self.found):

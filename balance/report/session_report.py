@@ -51,7 +51,9 @@ def session_blocks(
         blocks += _trial(one, events.get(one.name, []))
     if last_visit is not None and last_visit.found:
         blocks += [Heading(say("report.last-visit", day=last_visit.folder.name)), _beside(last_visit, day)]
-    blocks += [Heading(say("report.method")), Bullets([say(f"report.method.{k}") for k in range(1, 10)])]
+    blocks += [Heading(say("report.method")), Bullets([say(f"report.method.{k}") for k in range(1, 11)])]
+    if day.mixed:
+        blocks.append(Bullets(day.mixed))
     if day.broken:
         blocks += [Heading(say("report.unread")), Bullets(day.broken)]
     return [*blocks, Paragraph(say("caution.not-examined"), strong=True)]

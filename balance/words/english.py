@@ -558,6 +558,9 @@ DAY: dict[str, str] = {
     "import.time-back": "{file}: line {line}: the time does not go on. Correct the table, or give rate_hz instead of time.",
     "import.one-plate": "Imported as force and point of one plate under both feet, not raw counts: what each foot did is not known.",
     "import.not-counts": "Imported as force and point of each plate, not raw counts.",
+    "day.mixed-rig": "The recordings of this day come from different rigs: {groups}. Look whether that is meant; each is told on its own rig.",
+    "day.mixed-calibration": "The recordings of this day have different calibrations: {groups}. Each is told with its own.",
+    "day.mixed-subject": "The recordings of this day carry different subject codes: {groups}. Set aside what is not this person's.",
     "tidy.no-table": "{file}: not a table of `bandstand analyse --format csv`, parquet or jsonl; it lacks {columns}.",
     "tidy.unreadable": "{file}: cannot be read as a table ({reason}).",
     "figures.too-short": "{recording}: {seconds:.0f} s without a gap; stabilogram from 10 s, spectra and diffusion from 20 s.",
@@ -702,6 +705,9 @@ REPORT: dict[str, str] = {
     "report.change.load_line.right.mean_mm": "foot point on the right shoe, mm",
     "report.method.9": "Heel edge and rocker line: rearmost line of the sole that carries, and the line ahead of which it rises; usable length: between them. Foot "
     "point: where the load of one foot falls. Placing: feet put down anew. Posture 'own': as the person usually stands.",
+    "report.method.10": "For reference, never a norm for this person: people asked to stand with 25 % of their weight on one leg put 25.9 % there (Malviya et al. 2005, "
+    "Injury 36:556–559); targets of 10 and 90 % are met worst (Li, Armstrong & Cipriani 2001, Arch Phys Med Rehabil 82:86–92); of 23 patients 21 put more "
+    "on a leg than they were asked to (Clin Orthop Relat Res 2004, 421:282–286).",
     "report.side": "side",
     "report.answer": "answer",
     "report.why": "why",

@@ -176,6 +176,26 @@ def test_ten_good_and_a_broken_one(tmp_path: Path) -> None:
     assert json.loads(done.stdout)[0]["result"] == "met"
 
 
+def test_another_rig_and_two_calibrations_are_named(tmp_path: Path) -> None:
+    day = tmp_path / "d"
+    first = add(day, AFTER, "10:00")
+    data = json.loads((first / "trial.json").read_text())
+    add(
+        day,
+        AFTER,
+        "10:05",
+        rig={**data["rig"], "name": "another"},
+        calibration={**data["calibration"], "rig": "another"},
+    )
+    done = CliRunner().invoke(app, ["check", str(day)])
+    assert done.exit_code in (0, 1)
+    assert "different rigs: 01-quiet-standing; 02-quiet-standing" in done.stderr
+    assert "different calibrations" in done.stderr
+    page = CliRunner().invoke(app, ["report", str(day), "--out", str(tmp_path / "p.html")])
+    assert page.exit_code == 0
+    assert "different rigs" in (tmp_path / "p.html").read_text()
+
+
 def test_status_and_words(tmp_path: Path) -> None:
     day = tmp_path / "d"
     add(day, AFTER, "10:00", orthosis={"side": "none"})
