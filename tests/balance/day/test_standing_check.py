@@ -180,13 +180,13 @@ def test_another_rig_and_two_calibrations_are_named(tmp_path: Path) -> None:
     day = tmp_path / "d"
     first = add(day, AFTER, "10:00")
     data = json.loads((first / "trial.json").read_text())
-    add(
-        day,
-        AFTER,
-        "10:05",
-        rig={**data["rig"], "name": "another"},
-        calibration={**data["calibration"], "rig": "another"},
-    )
+    known = data["calibration"]
+    channels = [{**one, "newton_per_count": 1.01 * one["newton_per_count"]} for one in known["channels"]]
+    other = {
+        "rig": {**data["rig"], "name": "another"},
+        "calibration": {**known, "rig": "another", "channels": channels},
+    }
+    add(day, AFTER, "10:05", **other)
     done = CliRunner().invoke(app, ["check", str(day)])
     assert done.exit_code in (0, 1)
     assert "different rigs: 01-quiet-standing; 02-quiet-standing" in done.stderr
