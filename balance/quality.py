@@ -34,6 +34,7 @@ LEVELS: dict[str, Level] = {
     "cell-stuck": "warning",
     "cell-saturated": "warning",
     "cell-noisy": "warning",
+    "cell-slow": "warning",
     "cell-out-of-family": "warning",
     "cell-loaded-empty": "warning",
     "zero-drifted": "warning",

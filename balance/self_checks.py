@@ -34,6 +34,7 @@ Array = npt.NDArray[np.float64]
 
 WINDOW_S = 5.0  # so much is looked at at once
 EVERY_S = 1.0  # live, so often
+SLOW_TIMES = 0.7  # of the messages: converters' own oscillators reach 0.86; tool default
 MOST_PIECES, HUM_PIECES = 120, 3  # of a recording; hum comes and goes with plugs only
 OFTEN = 0.1  # of the samples: a fault bit on more of them is a fault of the cell; tool default
 STUCK_S = 2.0  # a 24-bit converter repeats no reading for so long; tool default
@@ -130,13 +131,26 @@ def _noise(block: SampleBlock, cells: list[CellForce], forces: Array, good: list
     """The conversions' own noise, by third differences, which a person's movement hardly enters."""
     if len(good) < 3:
         return
-    noise = {i: _noise_n(_conversions(block, cells[i].channel, forces[:, i])[1]) for i in good}
+    conversions = {i: _conversions(block, cells[i].channel, forces[:, i]) for i in good}
+    _slow_converters(block, conversions, found)
+    noise = {i: _noise_n(force_n) for i, (_, force_n) in conversions.items()}
     for i in good:
         others = float(np.median([noise[k] for k in good if k != i]))
         if noise[i] > max(NOISY_TIMES * others, NOISY_N):
             found.cell("cell-noisy", i, noise=noise[i], others=others)
         elif noise[i] < QUIET_TIMES * others:
             found.cell("cell-out-of-family", i, noise=noise[i], others=others)
+
+
+def _slow_converters(block: SampleBlock, conversions: dict[int, tuple[Array, Array]], found: _Found) -> None:
+    """Converters that are left at a slower rate than their board sends; only their own times show it."""
+    if block.dt_us is None:
+        return
+    rate_hz = measured_rate_hz(block)
+    for i, (time_s, _) in conversions.items():
+        own_hz = (len(time_s) - 1) / time_s[-1] if len(time_s) > 1 else 0.0
+        if own_hz < SLOW_TIMES * rate_hz:
+            found.cell("cell-slow", i, own=own_hz, rate=rate_hz)
 
 
 def _noise_n(conversions_n: Array) -> float:

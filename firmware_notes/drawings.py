@@ -300,10 +300,9 @@ def floor() -> Drawing:
     w, h, ramp = wide * k, tall * k, 56.0
     d.rect(x0 - ramp, y0 - ramp, w + 2 * ramp, h + 2 * ramp, "ramp")
     d.rect(x0, y0, w, h, "white", stroke=2)
-    for x, y in ((0, 0), (1, 0), (0, 1), (1, 1)):
-        d.line(
-            x0 + x * w, y0 + y * h, x0 + x * w + (2 * x - 1) * ramp, y0 + y * h + (2 * y - 1) * ramp, stroke=1
-        )
+    for x, out_x in ((x0, -ramp), (x0 + w, ramp)):
+        for y, out_y in ((y0, -ramp), (y0 + h, ramp)):
+            d.line(x, y, x + out_x, y + out_y, stroke=1)
     py, ph, pw = y0 + AHEAD_MM * k, PLATE_LENGTH_MM * k, PLATE_WIDTH_MM * k
     lx, rx = x0 + BESIDE_MM * k, x0 + w - BESIDE_MM * k - pw
     for x, name in ((lx, "left"), (rx, "right")):
@@ -417,9 +416,8 @@ def _turned(x: float, y: float, degrees: int) -> list[tuple[float, float]]:
     return [(round(x + s * (a - down * b), 2), round(y + s * (down * a + b), 2)) for a, b in corners]
 
 
-def main() -> None:
+def main(folder: Path = Path(__file__).parent / "drawings") -> None:
     """Writes all four."""
-    folder = Path(__file__).parent / "drawings"
     folder.mkdir(exist_ok=True)
     for drawing in (plate(), section(), floor(), wiring()):
         drawing.write(folder)

@@ -137,6 +137,7 @@ QUALITY: dict[str, str] = {
     "quality.cell-dead": "{cell} does not answer: check its plug and cable.",
     "quality.cell-stuck": "{cell} repeats one reading: its converter hangs; unplug the board and plug it in again.",
     "quality.cell-saturated": "{cell} is at the end of its converter: overloaded, or a wire is off.",
+    "quality.cell-slow": "{cell} is read {own:.0f} times a second, the board sends {rate:.0f}: its converter's rate pin is not at the supply, or a trace ties it to ground.",
     "quality.cell-noisy": "{cell} is noisy: {noise:.1f} N, the others {others:.2f} N. Check plug, shield and ground.",
     "quality.cell-out-of-family": "{cell} shows next to no noise ({noise:.3f} N, the others {others:.3f} N): is it connected?",
     "quality.cell-loaded-empty": "{cell} shows {shown:+.0f} N with nobody on its plate: something stands on it or pulls at it.",

@@ -147,9 +147,10 @@ static uint8_t obey(const struct command *command) {
             return command->length < 8 ? BAD_ARGUMENT : DONE;
         case DO_GAIN:
             if (command->length < 1 || !converter_gain(command->argument[0])) return BAD_ARGUMENT;
-            stream.settling = SETTLING;
+            stream_unsettle(&stream);
             return DONE;
         case ASK_STATUS:
+            stream_look(&stream, ticks());
             send_status();
             return DONE;
         default:
@@ -226,6 +227,7 @@ int main(void) {
         if ((int32_t)(now - second_at) >= 0) {
             second_at += TICKS_PER_S;
             uptime_ms += 1000;
+            stream_look(&stream, now);
             send_status();
             busy = true;
         }

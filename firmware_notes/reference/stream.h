@@ -11,6 +11,7 @@ struct channel {
     int32_t counts;
     uint32_t at;  // of its newest conversion
     uint8_t alike, status;
+    uint8_t settling;  // conversions until it has settled, after power-up, reset, a start or a change of gain
     bool fresh, seen;
 };
 
@@ -18,7 +19,6 @@ struct stream {
     struct channel channels[MOST_CHANNELS];
     uint8_t count;
     bool running, test, first, receive_error, dropped_before;
-    uint8_t settling;  // conversions until a converter has settled, after power-up, reset or a change of gain
     uint16_t sequence;
     uint32_t period, next;  // of the messages, ticks
     uint32_t dropped, timeouts, stuck;
@@ -32,6 +32,12 @@ void stream_start(struct stream *stream, uint32_t now, uint16_t decihertz, bool 
 
 // A conversion of a channel that was ready at `at`.
 void stream_converted(struct stream *stream, uint8_t channel, int32_t counts, uint32_t at);
+
+// Every converter has to settle anew.
+void stream_unsettle(struct stream *stream);
+
+// Takes note of channels that no longer answer; at least once a second, streaming or not.
+void stream_look(struct stream *stream, uint32_t now);
 
 // True where a message is due at `now`.
 bool stream_due(const struct stream *stream, uint32_t now);

@@ -85,6 +85,20 @@ def test_each_fault_is_named_and_nothing_else_is(block: SampleBlock, code: str |
     assert all(words in one.sentence for one in found)
 
 
+def test_a_converter_left_at_ten_a_second_is_named() -> None:
+    """Its readings repeat with older and older times between; only they show it: the messages come at 80 a second."""
+    block = standing()
+    slow = 3
+    held = np.arange(len(block)) // 8 * 8
+    counts = block.counts.copy()
+    counts[:, slow] = counts[held, slow]
+    dt_us = np.zeros_like(counts) if block.dt_us is None else block.dt_us.copy()
+    dt_us[:, slow] = block.board_us[held] + dt_us[held, slow] - block.board_us
+    found = seen(SampleBlock(block.sequence, block.board_us, block.status, counts, dt_us))
+    assert [one.code for one in found] == ["cell-slow"]
+    assert "10 times a second, the board sends 80" in found[0].sentence
+
+
 def test_a_cell_with_next_to_no_noise_is_out_of_family() -> None:
     block = standing(noise_n=1.0)
     counts = block.counts.copy()

@@ -16,6 +16,7 @@ from drivers.samples import (
     FLAG_SETTLING,
     FLAG_TEST_STREAM,
 )
+from tests.firmware.build import built
 from tests.firmware.microcontroller import CHIPS, Microcontroller
 
 STEP, APART = (
@@ -113,7 +114,9 @@ def test_what_was_not_new_is_flagged(board: Microcontroller) -> None:
 def test_the_first_messages_are_settling(board: Microcontroller) -> None:
     got = started(board)
     assert [bool(f & FLAG_FIRST) for f in got.flags[:3]] == [True, False, False]
-    assert ((got.flags & FLAG_SETTLING) > 0).sum() == 4
+    settling = ((got.flags & FLAG_SETTLING) > 0).tolist()
+    assert settling == sorted(settling, reverse=True)
+    assert 3 <= sum(settling) <= 6  # four conversions of the slowest converter
 
 
 def test_half_of_the_processor_is_spare(board: Microcontroller) -> None:
@@ -146,7 +149,7 @@ def test_another_gain_reaches_the_converter_and_settles(board: Microcontroller) 
     board.send(wire.encode(wire.Command(wire.GAIN, 2, b"\x40")))
     found = messages(board.run(board.now_s + 0.5))
     got = samples(found)
-    assert ((got.flags & FLAG_SETTLING) > 0).sum() == 4
+    assert 3 <= ((got.flags & FLAG_SETTLING) > 0).sum() <= 6
     for c in range(board.channels):
         conversion(got.counts[:, c], c)  # still whole readings, with 27 pulses each
     board.send(wire.encode(wire.Command(wire.ASK_HELLO, 3)))
@@ -179,6 +182,51 @@ def test_a_dead_converter_and_its_return(board: Microcontroller) -> None:
     found = messages(board.run(4.2))
     assert (samples(found).channel_status[-1] == 0).all()
     assert [m for m in found if isinstance(m, wire.Status)][-1].dead_mask == 0
+
+
+def test_a_converter_that_died_while_nobody_asked_is_dead_hours_later() -> None:
+    """Ages are signed differences of a counter that turns over after 4.8 h: once timed out stays so until the converter answers."""
+    board = a_board("small")
+    board.run(0.5)
+    board.die(3)
+    found = messages(board.run(2.05))
+    assert [m.dead_mask for m in found if isinstance(m, wire.Status)] == [
+        1 << 3
+    ] * 2  # also while nothing is streamed
+    board.close()
+
+
+@pytest.mark.parametrize("hours", [0.5, 2.4, 3.0, 4.0, 4.8, 6.0, 12.0])
+def test_a_dead_channel_by_the_stream_alone(hours: float) -> None:
+    """The same code on the host, with hours between: never good, its age at the end of what can be said."""
+    import ctypes
+
+    lib = ctypes.CDLL(str(built() / "protocol.so"))
+    stream, payload = ctypes.create_string_buffer(4096), ctypes.create_string_buffer(96)
+    second = 250_000
+    lib.stream_samples.restype = ctypes.c_uint8
+    lib.stream_init(stream, 6)
+    lib.stream_converted(stream, 2, ctypes.c_int32(77), ctypes.c_uint32(10))
+    now = 0
+    for _ in range(round(hours * 3600)):
+        now += second
+        lib.stream_look(stream, ctypes.c_uint32(now % 2**32))
+    lib.stream_start(stream, ctypes.c_uint32(now % 2**32), 800, False)
+    assert lib.stream_samples(stream, payload) == 44
+    (batch,) = wire.Decoder().feed(wire.frame(payload.raw[:44]))
+    assert isinstance(batch, wire.SamplesBatch)
+    assert batch.channel_status.tolist() == [[2] * 6]
+    assert batch.dt.tolist() == [[-32768] * 6]
+
+
+def test_slow_converters_settle_by_their_own_conversions() -> None:
+    rates = [10.0] * 6
+    board = Microcontroller("small", [np.arange(100) * 3] * 6, rates, [0.001 * c for c in range(6)])
+    board.run(0.05)
+    board.send(wire.encode(wire.Command(wire.START, 1)))
+    got = samples(messages(board.run(1.5)))
+    board.close()
+    assert 24 <= ((got.flags & FLAG_SETTLING) > 0).sum() <= 34  # 0.3 to 0.4 s at 80 messages a second
 
 
 def test_stuck_and_saturated_converters() -> None:
