@@ -81,8 +81,10 @@ def troubles(
     found = _Found(rig)
     good = _converters(block, rig, found)
     forces = ForceTable.of(cells).newtons(block.counts)
-    humming = _hum(block, cells, forces, good, found) if hum else set()
-    _noise(block, cells, forces, [i for i in good if cells[i].channel not in humming], found)
+    slow = _slow_converters(block, cells, forces, good, found)
+    quick = [i for i in good if i not in slow]
+    humming = _hum(block, cells, forces, quick, found) if hum else set()
+    _noise(block, cells, forces, [i for i in quick if cells[i].channel not in humming], found)
     _empty_plates(block, rig, cells, forces, good, found)
     _loads(rig, cells, forces, good, found)
     rate_hz = measured_rate_hz(block)
@@ -131,9 +133,7 @@ def _noise(block: SampleBlock, cells: list[CellForce], forces: Array, good: list
     """The conversions' own noise, by third differences, which a person's movement hardly enters."""
     if len(good) < 3:
         return
-    conversions = {i: _conversions(block, cells[i].channel, forces[:, i]) for i in good}
-    _slow_converters(block, conversions, found)
-    noise = {i: _noise_n(force_n) for i, (_, force_n) in conversions.items()}
+    noise = {i: _noise_n(_conversions(block, cells[i].channel, forces[:, i])[1]) for i in good}
     for i in good:
         others = float(np.median([noise[k] for k in good if k != i]))
         if noise[i] > max(NOISY_TIMES * others, NOISY_N):
@@ -142,15 +142,20 @@ def _noise(block: SampleBlock, cells: list[CellForce], forces: Array, good: list
             found.cell("cell-out-of-family", i, noise=noise[i], others=others)
 
 
-def _slow_converters(block: SampleBlock, conversions: dict[int, tuple[Array, Array]], found: _Found) -> None:
-    """Converters that are left at a slower rate than their board sends; only their own times show it."""
+def _slow_converters(
+    block: SampleBlock, cells: list[CellForce], forces: Array, good: list[int], found: _Found
+) -> set[int]:
+    """Places of converters that are left at a slower rate than their board sends; only their own times show it."""
     if block.dt_us is None:
-        return
-    rate_hz = measured_rate_hz(block)
-    for i, (time_s, _) in conversions.items():
+        return set()
+    rate_hz, slow = measured_rate_hz(block), set()
+    for i in good:
+        time_s, _ = _conversions(block, cells[i].channel, forces[:, i])
         own_hz = (len(time_s) - 1) / time_s[-1] if len(time_s) > 1 else 0.0
         if own_hz < SLOW_TIMES * rate_hz:
             found.cell("cell-slow", i, own=own_hz, rate=rate_hz)
+            slow.add(i)
+    return slow
 
 
 def _noise_n(conversions_n: Array) -> float:
