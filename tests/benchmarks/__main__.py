@@ -476,6 +476,7 @@ def help_time() -> None:
 
 
 def main() -> None:
+    from tests.benchmarks.board import firmware, reconnect
     from tests.benchmarks.study import measures, study
 
     print("| what | measured | target | baseline |\n|---|---|---|---|")
@@ -496,6 +497,8 @@ def main() -> None:
         help_time,
         measures,
         study,
+        reconnect,
+        firmware,
     ):
         bench()
 
