@@ -88,6 +88,9 @@ class Assembly:
     def _block(self, batch: SamplesBatch, arrival_s: float) -> SampleBlock:
         last = self._clock.sequence if self._clock.sequence is not None and not self._first else -1
         self._first = False
+        if self._clock.went_back(int(batch.t0_us[0]), arrival_s):
+            self._clock.restarted()
+            self._rebased = True
         sequence, us = self._clock.unwrap(batch.sequence, batch.t0_us, arrival_s)
         shifts = 8 + 2 * np.arange(batch.counts.shape[1], dtype=np.int64)
         status = batch.flags | (batch.channel_status << shifts).sum(axis=1)

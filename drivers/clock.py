@@ -12,6 +12,7 @@ from drivers.samples import IntArray
 
 TIME_WRAP = 2**32  # µs: 71.6 min
 SEQUENCE_WRAP = 2**16
+OUT_OF_ORDER_US = 1_000_000  # tool default
 LONG_SILENCE_S = 30 * 60.0  # beyond half a wrap the host's clock must decide
 
 
@@ -33,6 +34,13 @@ class Unwrapper:
     def restarted(self) -> None:
         """The board booted anew: its clock and counter begin somewhere else."""
         self._restart = self.us is not None
+
+    def went_back(self, t0_us: int, arrival_s: float) -> bool:
+        """A message whose time lies further back than messages are ever out of order: the board began anew without saying so."""
+        if self.us is None or self._restart or arrival_s - self._arrival_s > LONG_SILENCE_S:
+            return False
+        step = (t0_us + self._offset_us - self.us + TIME_WRAP // 2) % TIME_WRAP - TIME_WRAP // 2
+        return step < -OUT_OF_ORDER_US
 
     @property
     def offset_us(self) -> int:

@@ -130,8 +130,11 @@ class SerialBoard:
 
     def _drop(self) -> None:
         if self._serial is not None:
+            link = getattr(self._serial, "_socket", None)
             with contextlib.suppress(serial.SerialException, OSError):
                 self._serial.close()
+            if link is not None:  # pyserial leaves a socket open whose other end has gone: one more file each time
+                link.close()
         self._serial = None
 
     def read(self) -> list[SampleBlock | LinkEvent]:
