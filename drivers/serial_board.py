@@ -133,7 +133,8 @@ class SerialBoard:
             link = getattr(self._serial, "_socket", None)
             with contextlib.suppress(serial.SerialException, OSError):
                 self._serial.close()
-            if link is not None:  # pyserial leaves a socket open whose other end has gone: one more file each time
+            # pyserial leaves a socket open whose other end has gone: one more file each time.
+            if link is not None:
                 link.close()
         self._serial = None
 
