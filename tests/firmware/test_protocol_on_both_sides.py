@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import ctypes
+import json
 from collections.abc import Iterator
 from functools import cache
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -152,3 +154,27 @@ def test_lone_delimiters_are_nobodys_fault() -> None:
 def test_what_only_a_board_sends_is_no_command(kind: int) -> None:
     receiver = Receiver()
     assert list(c_receive(wire.frame(bytes([kind, 1])), receiver)) == []
+
+
+def test_a_capture_of_the_firmware_reads_as_it_did() -> None:
+    """1.2 s of the six-channel board (boot, START, PING, a STATUS), kept for ever: what was once written can be read."""
+    here = Path(__file__).parent
+    known = json.loads((here / "capture.json").read_text())
+    decoder = wire.Decoder()
+    found = decoder.feed((here / "capture.bin").read_bytes())
+    assert [type(m).__name__ for m in found] == known["messages"]
+    batches = [m for m in found if isinstance(m, wire.SamplesBatch)]
+    counts, dt, flags = (
+        np.concatenate([getattr(b, name) for b in batches]) for name in ("counts", "dt", "flags")
+    )
+    sequence, t0_us = (np.concatenate([getattr(b, name) for b in batches]) for name in ("sequence", "t0_us"))
+    assert [int(sequence[0]), int(sequence[-1])] == known["sequence"]
+    assert [int(t0_us[0]), int(t0_us[-1])] == known["t0_us"]
+    assert (counts[0].tolist(), counts[-1].tolist(), int(counts.sum()), int(dt.sum())) == (
+        known["first"],
+        known["last"],
+        known["sum"],
+        known["dt_sum"],
+    )
+    assert flags.tolist() == known["flags"]
+    assert decoder.skipped == 1

@@ -50,3 +50,11 @@ def test_against_a_general_library() -> None:
 def test_too_few_windows_or_no_movement() -> None:
     assert dfa_alpha(np.zeros(6000), 100.0) is None
     assert dfa_alpha(np.random.default_rng(1).standard_normal(150), 100.0) is None
+
+
+def test_against_another_general_library() -> None:
+    """antropy takes windows of its own choice that overlap not at all but are of other lengths: close, not equal."""
+    antropy = pytest.importorskip("antropy")  # slow to import: in the extra 'oracles' only
+    for power in (0.0, 1.0, 2.0):
+        x = _one_over_f(np.random.default_rng(21), power)
+        assert dfa_alpha(x, 100.0) == pytest.approx(antropy.detrended_fluctuation(x), abs=0.1)

@@ -107,3 +107,17 @@ def test_too_short_and_too_slow_have_reasons() -> None:
     assert all(v is None for axis in values.values() for v in axis.values())
     named = {key for a in absences for key in a.keys}
     assert named == {f"sway.{axis}.{key}" for axis in values for key in values[axis]}
+
+
+def test_fractal_dimension_beside_katz() -> None:
+    """antropy's Katz dimension has the same form, log n / log(n·d/path), with n the steps, not the points, and d the largest distance from the
+    first point, not the 95 % circle's diameter: put these in, and they agree."""
+    antropy = pytest.importorskip("antropy")  # slow to import: in the extra 'oracles' only
+    x = np.cumsum(np.random.default_rng(3).standard_normal(900))
+    n, d, way = len(x) - 1, np.abs(x - x[0]).max(), path.path_mm(x, RATE)
+    assert antropy.katz_fd(x) == pytest.approx(math.log(n) / math.log(n * d / way), rel=1e-9)
+    plane = np.stack([x - x.mean(), np.zeros_like(x)])
+    circle = 2 * math.sqrt(areas.circle95_area_mm2(plane, RATE) / math.pi)
+    assert path.fractal_dimension_cc(plane, RATE) == pytest.approx(
+        math.log(n + 1) / math.log((n + 1) * circle / way), rel=1e-9
+    )
