@@ -167,8 +167,9 @@ def attempts(name: str, times: int, seed: int = 0) -> Iterator[tuple[int, str]]:
                 yield k, f"took {took_s:.1f} s"
 
 
-def _some(name: str, times: int, seed: int) -> list[tuple[int, str]]:
-    return list(attempts(name, times, seed))
+def _some(name: str, times: int, seed: int) -> tuple[list[tuple[int, str]], float]:
+    """With the most memory that this worker ever had, MB."""
+    return list(attempts(name, times, seed)), resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
 
 
 def main() -> None:
@@ -180,8 +181,7 @@ def main() -> None:
         lumps = Parallel(n_jobs=os.cpu_count())(
             delayed(_some)(name, min(lump, times - k), k) for k in range(0, times, lump)
         )
-        wrong = [one for some in lumps for one in some]
-        mb = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
+        wrong, mb = [one for some, _ in lumps for one in some], max(mb for _, mb in lumps)
         print(
             f"{name}: {times} inputs, {len(wrong)} wrong, {time.perf_counter() - start:.0f} s, at most {mb:.0f} MB",
             *wrong[:5],
