@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import warnings
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -48,11 +49,15 @@ def read_table(path: Path, mapping: Mapping) -> tuple[Array, dict[str, Measured]
             path, say("command.os-error", file=path, reason=error.strerror or str(error))
         ) from None
     try:
-        table = pd.read_csv(
-            io.StringIO(text), sep=SEPARATORS[mapping.delimiter], header=0 if mapping.header else None, skiprows=mapping.skip_rows, dtype=str,
-            keep_default_na=False, nrows=MOST_ROWS, engine="c", skipinitialspace=True, index_col=False,
-        )  # fmt: skip
-    except ValueError as error:  # pandas' own errors are of this kind
+        with warnings.catch_warnings():
+            warnings.simplefilter(
+                "error", pd.errors.ParserWarning
+            )  # more fields than the header names: none is dropped in silence
+            table = pd.read_csv(
+                io.StringIO(text), sep=SEPARATORS[mapping.delimiter], header=0 if mapping.header else None, skiprows=mapping.skip_rows, dtype=str,
+                keep_default_na=False, nrows=MOST_ROWS, engine="c", skipinitialspace=True, index_col=False,
+            )  # fmt: skip
+    except (ValueError, pd.errors.ParserWarning) as error:  # pandas' own errors are of the first kind
         raise FileProblem(
             path, say("import.no-table", file=path, reason=str(error).strip().splitlines()[0])
         ) from None
