@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from enum import StrEnum
+from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -147,10 +148,8 @@ def _engine(jobs: int, address: str | None) -> Engine:
     from balance.study import engines
 
     if address is not None:
-        try:
-            import distributed  # noqa: F401
-        except ImportError:
-            raise wrong("study.no-cluster-extra") from None
+        if find_spec("distributed") is None:
+            raise wrong("study.no-cluster-extra")
         return partial(engines.cluster, address=address)
     return engines.here if jobs == 1 else partial(engines.processes, jobs=jobs)
 

@@ -143,7 +143,7 @@ def run(chunks: list[Chunk], out: Path, sequence_shift: int = 0) -> Outcome:
         seen.append(snapshot)
         watch(snapshot)
 
-    session._watch_person = noted  # type: ignore[method-assign]
+    session._watch_person = noted
     session.start()
     assert session.finished.wait(60)
     session.stop()

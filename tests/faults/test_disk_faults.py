@@ -77,7 +77,7 @@ def test_the_computers_clock_is_set_back_an_hour(tmp_path: Path, monkeypatch: py
         at = datetime.datetime(2026, 3, 2, 10, 30, tzinfo=datetime.UTC)
 
         @classmethod
-        def now(cls, tz: datetime.tzinfo | None = None) -> datetime.datetime:  # type: ignore[override]
+        def now(cls, tz: datetime.tzinfo | None = None) -> datetime.datetime:
             return cls.at
 
     monkeypatch.setattr(sessions, "datetime", SimpleNamespace(datetime=Clock))

@@ -58,7 +58,7 @@ def test_the_points_are_the_persons_own() -> None:
     monitor = Monitor(
         FLOOR.rig, FLOOR.stance, FLOOR.calibration, rate_hz=info.rate_hz, body_weight_n=person.body_weight_n
     )
-    times, points = [], {"feet": [], "body": []}  # type: ignore[var-annotated]
+    times, points = [], {"feet": [], "body": []}
     while board.now_s < SECONDS:
         for item in source.read():
             if isinstance(item, SampleBlock):
@@ -115,7 +115,7 @@ def test_record_on_a_socket_in_real_time(tmp_path: Path) -> None:
     """`bandstand record` finds the firmware behind a socket, in real time."""
     person = a_person()
     board = board_under(person)
-    with serve_tcp(board, 60.0) as server:  # type: ignore[arg-type]  # it has the same methods
+    with serve_tcp(board, 60.0) as server:  # it has the same methods
         files = [f"--{name}={demo.path(f'{name}.toml')}" for name in ("rig", "stance")]
         done = CliRunner().invoke(
             app,

@@ -35,8 +35,8 @@ def test_a_random_walk() -> None:
     walks = [np.cumsum(0.2 * rng.standard_normal((2, 6000)), axis=1) for _ in range(60)]
     for signals in ([w[0] for w in walks], walks):
         found = [diffusion(s - s.mean(axis=-1, keepdims=True), RATE) for s in signals]
-        short = np.mean([f["diffusion_short_mm2_s"] for f in found])  # type: ignore[misc]
-        exponent = np.mean([f["diffusion_short_exponent"] for f in found])  # type: ignore[misc]
+        short = np.mean([f["diffusion_short_mm2_s"] for f in found])
+        exponent = np.mean([f["diffusion_short_exponent"] for f in found])
         assert short == pytest.approx(2.0, rel=0.05)
         assert exponent == pytest.approx(0.5, abs=0.01)
 

@@ -24,7 +24,7 @@ def test_mean_squares(name: str) -> None:
     text = path.read_text()
     between, within = (
         float(re.search(rf"{word}[^\n]*?\s+\d+\s+\S+\s+(\S+)", text)[1]) for word in ("Between", "Within")
-    )  # type: ignore[index]
+    )
     rows = [line.split() for line in text.splitlines() if re.fullmatch(r"\s*\d+\s+-?[\d.]+\s*", line)]
     groups: dict[str, list[float]] = {}
     for group, value in rows:
