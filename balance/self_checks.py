@@ -81,7 +81,7 @@ def troubles(
     found = _Found(rig)
     good = _converters(block, rig, found)
     forces = ForceTable.of(cells).newtons(block.counts)
-    slow = _slow_converters(block, cells, forces, good, found)
+    slow = _slow_converters(block, cells, good, found)
     quick = [i for i in good if i not in slow]
     humming = _hum(block, cells, forces, quick, found) if hum else set()
     _noise(block, cells, forces, [i for i in quick if cells[i].channel not in humming], found)
@@ -142,16 +142,15 @@ def _noise(block: SampleBlock, cells: list[CellForce], forces: Array, good: list
             found.cell("cell-out-of-family", i, noise=noise[i], others=others)
 
 
-def _slow_converters(
-    block: SampleBlock, cells: list[CellForce], forces: Array, good: list[int], found: _Found
-) -> set[int]:
+def _slow_converters(block: SampleBlock, cells: list[CellForce], good: list[int], found: _Found) -> set[int]:
     """Places of converters that are left at a slower rate than their board sends; only their own times show it."""
     if block.dt_us is None:
         return set()
     rate_hz, slow = measured_rate_hz(block), set()
     for i in good:
-        time_s, _ = _conversions(block, cells[i].channel, forces[:, i])
-        own_hz = (len(time_s) - 1) / time_s[-1] if len(time_s) > 1 else 0.0
+        times_us = block.board_us + block.dt_us[:, cells[i].channel]
+        span_us = int(times_us[-1] - times_us[0])
+        own_hz = 1e6 * np.count_nonzero(np.diff(times_us)) / span_us if span_us > 0 else 0.0
         if own_hz < SLOW_TIMES * rate_hz:
             found.cell("cell-slow", i, own=own_hz, rate=rate_hz)
             slow.add(i)
