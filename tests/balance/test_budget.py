@@ -61,7 +61,7 @@ def test_what_cannot_be_is_said_before_the_trial(tmp_path: Path) -> None:
     (tmp_path / "stance.toml").write_text(text)
     files = [*FILES]
     files[3] = str(tmp_path / "stance.toml")
-    done = bandstand("record", "--port", "/dev/no-such-port", *files, expect=2)
+    done = bandstand("record", "--port", "/dev/no-such-port", "--out", tmp_path, *files, expect=2)
     assert "cannot be reached" in done.stderr
 
 
