@@ -9,6 +9,7 @@ from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
+from statistics import median
 
 import numpy as np
 import numpy.typing as npt
@@ -37,6 +38,7 @@ EVERY_S = 1.0  # live, so often
 SLOW_TIMES = 0.7  # of the messages: converters' own oscillators reach 0.86; tool default
 MOST_PIECES, HUM_PIECES = 120, 3  # of a recording; hum comes and goes with plugs only
 OFTEN = 0.1  # of the samples: a fault bit on more of them is a fault of the cell; tool default
+STUCK_SAMPLES = 20
 STUCK_S = 2.0  # a 24-bit converter repeats no reading for so long; tool default
 NOISY_TIMES, NOISY_N = 5.0, 0.5  # of the other cells' median noise, and newtons; tool default
 QUIET_TIMES = 0.1  # of the other cells' median noise: a bridge that is not connected; tool default
@@ -106,15 +108,23 @@ class _Found:
 
 def _converters(block: SampleBlock, rig: Rig, found: _Found) -> list[int]:
     """Dead, stuck and saturated cells; the others, as places in the rig's cells."""
+    channels = [cell.channel for cell in rig.cells]
+    counts, status = (
+        block.counts[:, channels],
+        np.stack([channel_status(block.status, c) for c in channels], axis=1),
+    )
+    at_end = (counts <= COUNTS_MIN) | (counts >= COUNTS_MAX) | (status == CHANNEL_SATURATED)
+    dead, ended, stuck = (
+        np.mean(one, axis=0) > OFTEN for one in (status == CHANNEL_TIMEOUT, at_end, status == CHANNEL_STUCK)
+    )
+    still = np.count_nonzero(counts[1:] == counts[:-1], axis=0)
     good = []
-    for i, cell in enumerate(rig.cells):
-        status, counts = channel_status(block.status, cell.channel), block.counts[:, cell.channel]
-        at_end = (counts <= COUNTS_MIN) | (counts >= COUNTS_MAX) | (status == CHANNEL_SATURATED)
-        if np.mean(status == CHANNEL_TIMEOUT) > OFTEN:
+    for i in range(len(rig.cells)):
+        if dead[i]:
             found.cell("cell-dead", i)
-        elif np.mean(at_end) > OFTEN:
+        elif ended[i]:
             found.cell("cell-saturated", i)
-        elif np.mean(status == CHANNEL_STUCK) > OFTEN or _repeats(counts, block.board_us):
+        elif stuck[i] or (still[i] >= STUCK_SAMPLES - 1 and _repeats(counts[:, i], block.board_us)):
             found.cell("cell-stuck", i)
         else:
             good.append(i)
@@ -122,24 +132,24 @@ def _converters(block: SampleBlock, rig: Rig, found: _Found) -> list[int]:
 
 
 def _repeats(counts: npt.NDArray[np.int64], board_us: npt.NDArray[np.int64]) -> bool:
-    """The same reading for two seconds, and for at least 20 samples."""
+    """The same reading for two seconds, and for at least ``STUCK_SAMPLES``."""
     changes = np.flatnonzero(np.diff(counts))
     edges = np.concatenate(([0], changes + 1, [len(counts) - 1]))
     longest_us = np.diff(board_us[edges]).max()
-    return bool(longest_us >= STUCK_S * 0.95e6 and np.diff(edges).max() >= 20)
+    return bool(longest_us >= STUCK_S * 0.95e6 and np.diff(edges).max() >= STUCK_SAMPLES)
 
 
 def _noise(block: SampleBlock, cells: list[CellForce], forces: Array, good: list[int], found: _Found) -> None:
     """The conversions' own noise, by third differences, which a person's movement hardly enters."""
     if len(good) < 3:
         return
-    noise = {i: _noise_n(_conversions(block, cells[i].channel, forces[:, i])[1]) for i in good}
-    for i in good:
-        others = float(np.median([noise[k] for k in good if k != i]))
-        if noise[i] > max(NOISY_TIMES * others, NOISY_N):
-            found.cell("cell-noisy", i, noise=noise[i], others=others)
-        elif noise[i] < QUIET_TIMES * others:
-            found.cell("cell-out-of-family", i, noise=noise[i], others=others)
+    noise_n = [_noise_n(_conversions(block, cells[i].channel, forces[:, i])[1]) for i in good]
+    for place, (i, noise) in enumerate(zip(good, noise_n, strict=True)):
+        others = median(noise_n[:place] + noise_n[place + 1 :])
+        if noise > max(NOISY_TIMES * others, NOISY_N):
+            found.cell("cell-noisy", i, noise=noise, others=others)
+        elif noise < QUIET_TIMES * others:
+            found.cell("cell-out-of-family", i, noise=noise, others=others)
 
 
 def _slow_converters(block: SampleBlock, cells: list[CellForce], good: list[int], found: _Found) -> set[int]:
@@ -165,8 +175,8 @@ def _noise_n(conversions_n: Array) -> float:
 def _conversions(block: SampleBlock, channel: int, force_n: Array) -> tuple[Array, Array]:
     """A cell's conversion times, s, and forces, each once."""
     times_us = block.board_us if block.dt_us is None else block.board_us + block.dt_us[:, channel]
-    times_us, first = np.unique(times_us, return_index=True)
-    return (times_us - times_us[0]) * 1e-6, force_n[first]
+    new = np.diff(times_us, prepend=times_us[0] - 1) != 0
+    return (times_us[new] - times_us[0]) * 1e-6, force_n[new]
 
 
 def _empty_plates(block: SampleBlock, rig: Rig, cells: list[CellForce], forces: Array, good: list[int], found: _Found) -> None:  # fmt: skip
@@ -195,18 +205,20 @@ def _hum(
     newest = slice(int(np.searchsorted(block.board_us, block.board_us[-1] - int(WINDOW_S * 1e6))), None)
     block, forces = block[newest], forces[newest]
     rate_hz = measured_rate_hz(block)
+    alias_hz = {mains: abs(mains - round(mains / rate_hz) * rate_hz) for mains in MAINS_HZ}
+    seen = [mains for mains in MAINS_HZ if alias_hz[mains] >= SLOWEST_ALIAS_HZ]
     humming: dict[float, list[int]] = {}
-    for mains in MAINS_HZ:
-        alias = abs(mains - round(mains / rate_hz) * rate_hz)
-        if alias < SLOWEST_ALIAS_HZ:
-            continue
-        for i in good:
-            lines = _lines_n(mains, *_fast_part(block, cells[i].channel, forces[:, i]))
+    for i in good if seen else ():
+        t_s, windowed_n = _fast_part(block, cells[i].channel, forces[:, i])
+        if 2 * float(np.abs(windowed_n).sum()) <= HUM_N:
+            continue  # no line can be higher than that
+        for mains in seen:
+            lines = _lines_n(mains, t_s, windowed_n)
             if lines[HUM_NEAR].max() > max(HUM_N, HUM_TIMES * float(np.median(lines[HUM_BESIDE]))):
                 humming.setdefault(mains, []).append(cells[i].channel)
     if humming:
         mains = max(humming, key=lambda hz: len(humming[hz]))
-        alias = abs(mains - round(mains / rate_hz) * rate_hz)
+        alias = alias_hz[mains]
         sentence = say(
             "quality.mains-hum", channels=", ".join(map(str, humming[mains])), mains=mains, alias=alias
         )
@@ -230,10 +242,8 @@ def _lines_n(mains_hz: float, t_s: Array, windowed_n: Array) -> Array:
     """Amplitudes at ``mains_hz`` − 2.5, − 2.25, … + 2.5 Hz."""
     turn = np.exp(-2j * np.pi * HUM_STEP_HZ * t_s)
     wave = np.exp(-2j * np.pi * (mains_hz - HUM_STEPS * HUM_STEP_HZ) * t_s) * windowed_n
-    lines = np.empty(2 * HUM_STEPS + 1)
-    for k in range(len(lines)):
-        lines[k] = 2 * abs(complex(wave.sum()))
-        wave *= turn
+    turns = np.vander(turn, 2 * HUM_STEPS + 1, increasing=True)
+    lines: Array = 2 * np.abs(wave @ turns)
     return lines
 
 

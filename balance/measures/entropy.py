@@ -12,12 +12,9 @@ from balance.measures.declaration import Measure
 
 Array = npt.NDArray[np.float64]
 
-M, R_OF_SD = (
-    2,
-    0.2,
-)  # length of a template; tolerance, of the population SD; the source's test signal uses both
+M, R_OF_SD = 2, 0.2  # length of a template; tolerance, of the population SD; as in the source's test signal
 MOST_SAMPLES = 20_000  # the time grows with N²
-ROWS = 64  # lags taken at once: their table stays in the cache
+ROWS = 32  # lags taken at once, in one table that stays in the cache
 RICHMAN = "Richman & Moorman 2000, Am J Physiol 278:H2039–H2049 (formula from memory), held against PhysioNet's test series"
 
 
@@ -52,12 +49,17 @@ def matches(signal: Array, m: int, r: float) -> tuple[int, int]:
     )  # beyond the end: in nobody's range
     rank[:n] = level
     longer, shorter, templates = 0, 0, n - m
+    table = np.empty(ROWS * n, dtype=kind), np.empty(ROWS * n, dtype=bool), np.empty(ROWS * n, dtype=bool)
     for lag in range(1, templates, ROWS):
         rows, columns = min(ROWS, templates - lag), templates - lag
-        shifted = np.lib.stride_tricks.sliding_window_view(rank[lag:], columns + m)[:rows]
-        within = (shifted - low[: columns + m]) < width[: columns + m]
-        agree = within[:, :columns].copy()
-        for j in range(1, m):
+        wide = columns + m
+        shifted = np.lib.stride_tricks.as_strided(rank[lag:], (rows, wide), (rank.itemsize, rank.itemsize))
+        above, within = (one[: rows * wide].reshape(rows, wide) for one in table[:2])
+        agree = table[2][: rows * columns].reshape(rows, columns)
+        np.subtract(shifted, low[:wide], out=above)
+        np.less(above, width[:wide], out=within)
+        np.logical_and(within[:, :columns], within[:, m - 1 : m - 1 + columns], out=agree)
+        for j in range(1, m - 1):
             agree &= within[:, j : j + columns]
         for row in range(1, rows):  # pairs whose later template would begin behind the last one
             agree[row, max(columns - row, 0) :] = False
