@@ -1,10 +1,68 @@
-"""The one catalogue of sentences that a person reads; a second language is one more file beside english.py."""
+"""The catalogues of sentences that a person reads: one file a language, all with the same keys; english.py is the one they follow.
+
+A third language is one more file like german.py and its line in ``LANGUAGES``. ``NAMES`` of a catalogue are the words that stand for
+values inside sentences (left, quiet standing); ``DECIMAL`` is its decimal sign.
+"""
+
+from __future__ import annotations
+
+import os
+from importlib import import_module
+from string import Formatter
 
 from balance.words.english import SENTENCES
 
-__all__ = ["SENTENCES", "say"]
+__all__ = ["LANGUAGES", "SENTENCES", "language", "name", "say", "speak"]
+
+LANGUAGES = {"en": "english", "de": "german"}
+CHOSEN_BY = "BANDSTAND_LANGUAGE"  # so that help, which is made before any option is read, can be in another language too
+
+
+class _Spoken(Formatter):
+    """Fills sentences in one language."""
+
+    def __init__(self, language: str) -> None:
+        catalogue = import_module(f"balance.words.{LANGUAGES[language]}")
+        self.language = language
+        self.sentences: dict[str, str] = catalogue.SENTENCES
+        self.names: dict[str, str] = catalogue.NAMES
+        self._decimal: str = catalogue.DECIMAL
+
+    def filled(self, sentence: str, facts: dict[str, object]) -> str:
+        """As ``str.format``, which is quicker, where values are said as they stand."""
+        as_they_stand = not self.names and self._decimal == "."
+        return sentence.format(**facts) if as_they_stand else self.vformat(sentence, (), facts)
+
+    def format_field(self, value: object, format_spec: str) -> str:
+        if isinstance(value, str):
+            return format(self.names.get(value, value), format_spec)
+        text = format(value, format_spec)
+        return text.replace(".", self._decimal) if isinstance(value, float) else text
+
+
+_spoken = _Spoken("en")
+
+
+def speak(language: str) -> None:
+    """From now on sentences are in this language, 'en' or 'de'. Raises KeyError for another."""
+    global _spoken
+    _spoken = _Spoken(language)
+
+
+def language() -> str:
+    """The language of the sentences."""
+    return _spoken.language
 
 
 def say(key: str, /, **facts: object) -> str:
     """The sentence ``key`` with its places filled by ``facts``; an unknown key or missing fact is a KeyError."""
-    return SENTENCES[key].format(**facts)
+    return _spoken.filled(_spoken.sentences[key], facts)
+
+
+def name(value: str, /) -> str:
+    """The word for a value such as 'left' or 'quiet standing'; the value itself where it has none."""
+    return _spoken.names.get(value, value)
+
+
+if os.environ.get(CHOSEN_BY, "") in LANGUAGES:
+    speak(os.environ[CHOSEN_BY])

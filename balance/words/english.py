@@ -1214,3 +1214,6 @@ SENTENCES: dict[str, str] = {
     **WINDOW,
     **CAUTIONS,
 }
+
+NAMES: dict[str, str] = {}  # values are English words already
+DECIMAL = "."
