@@ -40,28 +40,30 @@ class _Spoken(Formatter):
         return text.replace(".", self._decimal) if isinstance(value, float) else text
 
 
-_spoken = _Spoken("en")
+class _Speech:
+    """What is spoken now."""
+
+    spoken = _Spoken("en")
 
 
 def speak(language: str) -> None:
     """From now on sentences are in this language, 'en' or 'de'. Raises KeyError for another."""
-    global _spoken
-    _spoken = _Spoken(language)
+    _Speech.spoken = _Spoken(language)
 
 
 def language() -> str:
     """The language of the sentences."""
-    return _spoken.language
+    return _Speech.spoken.language
 
 
 def say(key: str, /, **facts: object) -> str:
     """The sentence ``key`` with its places filled by ``facts``; an unknown key or missing fact is a KeyError."""
-    return _spoken.filled(_spoken.sentences[key], facts)
+    return _Speech.spoken.filled(_Speech.spoken.sentences[key], facts)
 
 
 def name(value: str, /) -> str:
     """The word for a value such as 'left' or 'quiet standing'; the value itself where it has none."""
-    return _spoken.names.get(value, value)
+    return _Speech.spoken.names.get(value, value)
 
 
 if os.environ.get(CHOSEN_BY, "") in LANGUAGES:
