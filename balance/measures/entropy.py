@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -14,7 +13,7 @@ Array = npt.NDArray[np.float64]
 
 M, R_OF_SD = 2, 0.2  # length of a template; tolerance, of the population SD; as in the source's test signal
 MOST_SAMPLES = 20_000  # the time grows with N²
-ROWS = 32  # lags taken at once, in one table that stays in the cache
+ROWS = 32  # distances taken at once, in one table that stays in the cache
 RICHMAN = "Richman & Moorman 2000, Am J Physiol 278:H2039–H2049 (formula from memory), held against PhysioNet's test series"
 
 
@@ -34,37 +33,40 @@ def sample_entropy(signal: Array, m: int = M, r: float | None = None) -> float |
 def matches(signal: Array, m: int, r: float) -> tuple[int, int]:
     """(A, B): pairs of templates of length m + 1 and m that agree within r, among the first n − m.
 
-    Every value is known by its rank alone, and what lies within r of it is one range of ranks: an unsigned difference that is
-    smaller than the range's width, so that one comparison of small integers does for two of floats.
+    Templates are put in the order of their first element, so that only neighbours need be compared, up to as many places apart as
+    the first elements lie within r. Every value is known by its rank alone, and what lies within r of it is one range of ranks: an
+    unsigned difference that is smaller than the range's width, so that one comparison of small integers does for two of floats.
     """
-    n = len(signal)
+    templates = len(signal) - m
     levels, level = np.unique(signal, return_inverse=True)
-    kind = np.uint16 if n + ROWS < 65_535 else np.uint32
+    kind = np.uint16 if len(signal) < 65_535 else np.uint32
     first = _first_within(levels, r)
     last = len(levels) - 1 - _first_within(-levels[::-1], r)[::-1]
-    low: npt.NDArray[Any] = first.astype(kind)[level]
-    width: npt.NDArray[Any] = (last - first + 1).astype(kind)[level]
-    rank: npt.NDArray[Any] = np.full(
-        n + ROWS, np.iinfo(kind).max, dtype=kind
-    )  # beyond the end: in nobody's range
-    rank[:n] = level
-    longer, shorter, templates = 0, 0, n - m
-    table = np.empty(ROWS * n, dtype=kind), np.empty(ROWS * n, dtype=bool), np.empty(ROWS * n, dtype=bool)
-    for lag in range(1, templates, ROWS):
-        rows, columns = min(ROWS, templates - lag), templates - lag
-        wide = columns + m
-        shifted = np.lib.stride_tricks.as_strided(rank[lag:], (rows, wide), (rank.itemsize, rank.itemsize))
-        above, within = (one[: rows * wide].reshape(rows, wide) for one in table[:2])
-        agree = table[2][: rows * columns].reshape(rows, columns)
-        np.subtract(shifted, low[:wide], out=above)
-        np.less(above, width[:wide], out=within)
-        np.logical_and(within[:, :columns], within[:, m - 1 : m - 1 + columns], out=agree)
-        for j in range(1, m - 1):
-            agree &= within[:, j : j + columns]
-        for row in range(1, rows):  # pairs whose later template would begin behind the last one
-            agree[row, max(columns - row, 0) :] = False
-        shorter += int(np.count_nonzero(agree))
-        agree &= within[:, m : m + columns]
+    order = np.argsort(level[:templates], kind="stable")
+    begins = level[order]
+    places = np.searchsorted(begins, last[begins], side="right") - 1 - np.arange(templates)
+    most, apart = int(places.max()), places.astype(kind)
+    elements = []  # of each template, after its first: rank, least rank within r, how many ranks are
+    for j in range(1, m + 1):
+        ranks = level[order + j]
+        low, width = first[ranks].astype(kind), (last - first + 1)[ranks].astype(kind)
+        elements.append(
+            (np.pad(ranks.astype(kind), (0, ROWS)), low, width)
+        )  # nobody is as far apart as the end
+    longer, shorter = 0, 0
+    table = [np.empty(ROWS * templates, dtype=one) for one in (kind, bool, bool)]
+    for distance in range(1, most + 1, ROWS):
+        rows, columns = min(ROWS, most + 1 - distance), templates - distance
+        above, within, agree = (one[: rows * columns].reshape(rows, columns) for one in table)
+        distances = np.arange(distance, distance + rows, dtype=kind)
+        np.less_equal(distances[:, None], apart[:columns], out=agree)
+        for j, (ranks, low, width) in enumerate(elements, 1):
+            if j == m:
+                shorter += int(np.count_nonzero(agree))
+            later = np.lib.stride_tricks.as_strided(ranks[distance:], (rows, columns), ranks.strides * 2)
+            np.subtract(later, low[:columns], out=above)
+            np.less(above, width[:columns], out=within)
+            agree &= within
         longer += int(np.count_nonzero(agree))
     return longer, shorter
 
