@@ -24,7 +24,7 @@ from balance.find_lines import line_block
 from balance.find_loads import load_block
 from balance.find_moments import moment_block
 from balance.find_support import support_block
-from balance.find_sway import sway_blocks
+from balance.find_sway import sway_bias, sway_blocks
 from balance.forces import beyond_calibration, cell_forces
 from balance.found import Found
 from balance.load_line import Lines, Setup, lines_of
@@ -39,6 +39,7 @@ from balance.trial import Trial
 from drivers.samples import SampleBlock
 
 if TYPE_CHECKING:
+    from balance.measures.noise_bias import Noise
     from balance.recording import Recording
 
 Spectrum = Literal["multitaper", "welch"]
@@ -55,6 +56,7 @@ def analyse_recording(
     calibration: Calibration | None = None,
     budgets: bool = False,
     basic: bool = False,
+    noise: Noise | None = None,
 ) -> dict[str, Any]:
     """The findings of the recording in ``folder``; another stance or calibration re-analyses it.
 
@@ -73,6 +75,7 @@ def analyse_recording(
         calibration=calibration,
         budgets=budgets,
         basic=basic,
+        noise=noise,
     )
 
 
@@ -87,9 +90,13 @@ def findings(
     batches: bool = False,
     series: bool = False,
     basic: bool = False,
+    noise: Noise | None = None,
 ) -> dict[str, Any]:
-    """As ``analyse_recording``, of a recording already read. basic: of sway only distances, paths, areas and spectra · batches: also the means of four parts of the trial; series: also loads
-    and body line over time, for pictures."""
+    """As ``analyse_recording``, of a recording already read.
+
+    basic: of sway only distances, paths, areas and spectra · batches: also the means of four parts of the trial · series: also loads
+    and body line over time, for pictures · noise: the rig's own, then also what it adds to the sway of the feet's point
+    """
     trial, block = recording.trial, recording.samples
     stance = stance or trial.stance
     calibration = calibration or trial.calibration
@@ -134,6 +141,8 @@ def findings(
             result["load_line"][line]["verdict"] = "undecided"
     result["moment"] = {side: moment_block(found, side, result["load"]["crutch_pct"]) for side in SIDES}
     result |= sway_blocks(found, result["load"]["crutch_pct"], spectrum, basic=basic)
+    if noise is not None:
+        result["sway_bias"] = sway_bias(found, noise, spectrum)
     result |= _shifts(found, recording)
     result |= _of_protocol(found, recording)
     result["spectrum"] = spectrum

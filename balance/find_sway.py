@@ -8,6 +8,7 @@ import numpy as np
 
 from balance.found import Found
 from balance.measures import coordination
+from balance.measures.noise_bias import Noise, bias
 from balance.measures.spectrum import Spectrum
 from balance.measures.sway import Absence, Known, missing, sway
 from balance.rig import SIDES
@@ -50,6 +51,19 @@ def sway_blocks(
         else:
             found.quality.add(absence.code, *absence.keys, **facts)
     return blocks
+
+
+def sway_bias(found: Found, noise: Noise, spectrum: Spectrum) -> dict[str, Any]:
+    """What the rig's own noise adds to the sway of the feet's point; {} with a remark where the noise was measured at another rate."""
+    start, end = found.sway_stretch
+    rate_hz = found.prepared.rate_hz
+    if not noise.fits(rate_hz):
+        found.quality.add("floor-other-rate", "sway_bias", rate=rate_hz, floor=noise.rate_hz)
+        return {}
+    if end <= start:
+        return {}
+    ap, ml = (found.lines.point_mm["feet"][axis][start:end] for axis in (0, 1))
+    return dict(bias(ap, ml, rate_hz, noise, float(found.lines.feet_n[start:end].mean()), spectrum))
 
 
 def _edge(found: Found) -> Any:

@@ -13,6 +13,7 @@ LEVELS: dict[str, Level] = {
     "rate-too-low": "warning",
     "too-short": "warning",
     "no-filter": "note",
+    "floor-other-rate": "warning",
     "not-aligned": "warning",
     "values-left-out": "warning",
     "beyond-calibration": "warning",

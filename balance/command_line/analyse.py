@@ -15,6 +15,7 @@ from balance.words import say
 
 if TYPE_CHECKING:
     from balance.study.journal import InMemory, Journal
+    from balance.study.noise_floor import Floor
     from balance.study.run import Engine, Study
     from balance.study.settings import Settings
 
@@ -74,7 +75,7 @@ def run(
         read_stance(stance) if stance else None,
         read_calibration(calibration) if calibration else None,
         budget,
-        {} if floor is None else _floor(floor, cutoff, spectrum),
+        None if floor is None else _floor(floor, cutoff, spectrum),
     )
     folders, unreadable = folders_of(paths)
     if vary is not None:
@@ -115,15 +116,14 @@ def cutoff_of(text: str) -> float | None:
     return value
 
 
-def _floor(path: Path, cutoff: str, spectrum: Spectrum) -> dict[str, float]:
-    """The sizes of a noise-floor recording, under the same filter."""
-    from balance.analysis import analyse_recording
-    from balance.study.noise_floor import floor_of
+def _floor(path: Path, cutoff: str, spectrum: Spectrum) -> Floor:
+    """A noise-floor recording, under the same filter."""
+    from balance.study.noise_floor import NoFloor, read_floor
 
-    found = analyse_recording(path, cutoff_hz=cutoff_of(cutoff), spectrum=spectrum.value)
-    if found["protocol"] != "noise floor":
-        raise wrong("study.no-floor", folder=path, protocol=found["protocol"])
-    return floor_of(found)
+    try:
+        return read_floor(path, cutoff_of(cutoff), spectrum.value)
+    except NoFloor as error:
+        raise wrong("study.no-floor", folder=path, protocol=error) from None
 
 
 def folders_of(paths: list[Path]) -> tuple[list[Path], list[Path]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
@@ -12,18 +12,19 @@ from balance import __version__
 from balance.calibration import Calibration
 from balance.provenance import digest
 from balance.stance import Stance
+from balance.study.noise_floor import Floor, mark_at_floor
 
 
 @dataclass(frozen=True)
 class Settings:
-    """The same for every recording of a study. floor: each sway value of a noise-floor trial by its path, see noise_floor.py."""
+    """The same for every recording of a study. floor: what the rig alone shows, see noise_floor.py."""
 
     cutoff_hz: float | None = 10.0
     spectrum: Literal["multitaper", "welch"] = "multitaper"
     stance: Stance | None = None
     calibration: Calibration | None = None
     budgets: bool = False
-    floor: dict[str, float] = field(default_factory=dict)
+    floor: Floor | None = None
 
     @property
     def digest(self) -> str:
@@ -38,7 +39,8 @@ class Settings:
             "stance": self.stance and digest(self.stance),
             "calibration": self.calibration and digest(self.calibration),
             "budgets": self.budgets,
-            "floor": self.floor,
+            "floor": self.floor
+            and [self.floor.sizes, self.floor.noise.load_n, self.floor.noise.points_mm.tobytes().hex()],
         }
         return hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()
 
@@ -62,18 +64,17 @@ def analyse_one(folder: str, settings: Settings) -> dict[str, Any]:
     from balance.files import FileProblem
     from balance.filters import ImpossibleCutoff
     from balance.recording.reading import recording_name
-    from balance.study.noise_floor import mark_at_floor
     from balance.words import say
 
     path = Path(folder)
     try:
         found = analyse_recording(
             path, cutoff_hz=settings.cutoff_hz, spectrum=settings.spectrum, stance=settings.stance,
-            calibration=settings.calibration, budgets=settings.budgets,
+            calibration=settings.calibration, budgets=settings.budgets, noise=None if settings.floor is None else settings.floor.noise,
         )  # fmt: skip
     except (FileProblem, OSError) as error:
         return {"recording": recording_name(path), "error": str(error)}
     except ImpossibleCutoff as error:
         sentence = say("command.cutoff-rate", text=f"{error.cutoff_hz:g}", rate=error.rate_hz, recording=path)
         return {"recording": recording_name(path), "error": sentence}
-    return mark_at_floor(found, settings.floor)
+    return found if settings.floor is None else mark_at_floor(found, settings.floor.sizes)

@@ -280,6 +280,11 @@ def test_values_at_the_rigs_floor_are_marked(study: Path, tmp_path: Path) -> Non
     assert marked
     assert "sway.resultant.path_mm" in marked[0]["keys"]
     assert not any(key.endswith("_hz") for entry in marked for key in entry["keys"])
+    told = [row["sway_bias"]["resultant"]["rms_distance_mm"] for row in rows]
+    assert all(value is None or abs(value) < 50 for value in told)
+    assert any(value is not None for value in told)
+    table = bandstand("analyse", study, "--floor", floor, "--format", "csv").stdout
+    assert "sway_bias.resultant.path_mm" in table.splitlines()[0]
     refused = bandstand("analyse", study, "--floor", find_recordings(study)[0])
     assert (refused.exit_code, "no noise floor" in refused.stderr) == (2, True)
 
