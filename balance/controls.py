@@ -7,7 +7,7 @@ from collections.abc import Callable
 from balance.person_says import Saying
 from balance.protocols import ALL
 from balance.session import Session
-from balance.words import say
+from balance.words import name, say
 
 # The keys that mean the same everywhere; a view may have more of its own (arrows, buttons).
 LIVE_KEYS = {
@@ -23,8 +23,14 @@ LIVE_KEYS = {
     "m": "mark",
     "z": "zero",
 }
+ADJUSTMENTS = {  # after j or x: what it was
+    "1": "alignment angle", "2": "resistance to dorsiflexion", "3": "resistance to plantarflexion", "4": "motion limit",
+    "5": "heel wedge", "6": "rocker position", "7": "knee angle", "8": "shoe",
+}  # fmt: skip
 CHOICES = {"1": "quiet standing", "2": "weight shift", "3": "crutch load", "4": "lean", "5": "free"}
-REPLAY_KEYS = {" ": "start", "p": "pause", ".": "step", "b": "back", "n": "forward"}
+REPLAY_KEYS = {
+    " ": "start", "p": "pause", ".": "step", "b": "back", "n": "forward", "<": "slower", ">": "faster", "[": "last mark", "]": "next mark",
+}  # fmt: skip
 
 
 class Controls:
@@ -32,13 +38,14 @@ class Controls:
 
     def __init__(self, session: Session) -> None:
         self._session, self._saying = session, Saying()
+        self._adjusting = False  # an adjustment was noted and the next digit may say what it was
         self._actions: dict[str, Callable[[], None]] = {
             "start": self._start,
             "mark": session.mark,
             "weigh": session.weigh,
             "zero": lambda: session.say(session.zero()),
-            "adjusted": lambda: self._where_recorded(session.adjusted),
-            "tried": lambda: self._where_recorded(lambda: session.adjusted(temporary=True)),
+            "adjusted": lambda: self._where_recorded(self._adjusted),
+            "tried": lambda: self._where_recorded(lambda: self._adjusted(temporary=True)),
             "posture": lambda: self._where_recorded(session.next_posture),
             "step on request": lambda: self._where_recorded(session.step_on_request),
             "hands-free": lambda: self._where_recorded(self._hands_free),
@@ -48,6 +55,10 @@ class Controls:
             "step": lambda: session.play("step"),
             "back": lambda: session.play("back"),
             "forward": lambda: session.play("forward"),
+            "slower": lambda: session.play("slower"),
+            "faster": lambda: session.play("faster"),
+            "last mark": lambda: session.play("last mark"),
+            "next mark": lambda: session.play("next mark"),
         }
 
     def obey(self, what: str) -> None:
@@ -59,6 +70,10 @@ class Controls:
         """A key as typed; False where it means nothing here."""
         session = self._session
         if session.playback is None and session.records:
+            adjusting, self._adjusting = self._adjusting, False
+            if adjusting and key in ADJUSTMENTS and session.latest().state != "running":
+                session.describe_adjustment(ADJUSTMENTS[key])
+                return True
             entry = self._saying.key(key)
             if entry is not None:
                 session.person_says(entry)
@@ -82,6 +97,12 @@ class Controls:
             session.end_trial()
         elif session.records:
             session.try_trial(session.chosen)
+
+    def _adjusted(self, *, temporary: bool = False) -> None:
+        self._session.adjusted(temporary=temporary)
+        self._adjusting = True
+        choices = " · ".join(f"{key} {name(what)}" for key, what in ADJUSTMENTS.items())
+        self._session.say(say("session.adjusted-what", choices=choices))
 
     def _hands_free(self) -> None:
         self._session.hands_free(None if self._session.is_hands_free else self._session.chosen)

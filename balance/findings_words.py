@@ -6,12 +6,13 @@ import math
 from typing import Any, NamedTuple
 
 from balance.reading import Played
-from balance.rig import SIDES
+from balance.rig import SIDES, Side
 from balance.verdict import unmeasured_limit_n
 from balance.words import say
 
 GRAVITY = 9.80665
 LIKELY, SURE = 0.80, 0.95
+MARK_SHOWN_S = 1.0  # a replayed mark is said so long before and after
 UNLIKELY, SURELY_NOT = 0.20, 0.05
 
 
@@ -54,6 +55,21 @@ def stands_words(
     return say(f"words.{where}-of-feet", mm=round(-margin_mm), pm=pm)
 
 
+def stands_parts(
+    stands_on: str | None, margin_mm: float | None, crutch_pct: float | None, where: str = "ahead"
+) -> tuple[str, str]:
+    """The same in a few large words, with what belongs to them in a smaller line."""
+    if stands_on is None or margin_mm is None:
+        return say("words.not-measured"), ""
+    carried = crutch_pct is not None and abs(crutch_pct) >= 0.5
+    carry = say("stands.crutches-carry", pct=round(crutch_pct or 0.0)) if carried else ""
+    if stands_on == "feet":
+        return say("stands.over"), carry
+    if stands_on == "undecided":
+        return say("stands.undecided"), carry
+    return say(f"stands.{where}"), say(f"stands.far-{where}", mm=round(-margin_mm))
+
+
 def kg(newtons: float) -> float:
     return newtons / GRAVITY
 
@@ -70,15 +86,23 @@ def held_elsewhere_words(
 
 
 class Told(NamedTuple):
-    """A recording's findings: the line that a list of trials shows, and all of them."""
+    """A recording's findings: the line that a list of trials shows, all of them, and where the body line was."""
 
     line: str
     lines: list[str]
+    places: dict[
+        Side, tuple[float, float]
+    ]  # body line on each shoe: mm from the heel edge, ± k = 2; those that are known
 
 
 def told(result: dict[str, Any]) -> Told:
     """The findings of one recording for a person."""
-    return Told(one_line(result), summary_lines(result))
+    places: dict[Side, tuple[float, float]] = {}
+    for side in SIDES:
+        line = result["load_line"][f"body_on_{side}"]
+        if line["mean_mm"] is not None:
+            places[side] = (line["mean_mm"], 2 * line["uncertainty_mm"])
+    return Told(one_line(result), summary_lines(result), places)
 
 
 def one_line(result: dict[str, Any]) -> str:
@@ -280,4 +304,8 @@ def _lean_lines(lean: dict[str, Any] | None) -> list[str]:
 def replay_words(played: Played) -> str:
     """Where a replay stands."""
     key = "played.held" if played.paused else "played.on"
-    return say(key, position=played.position_s, duration=played.duration_s)
+    words = say(key, position=played.position_s, duration=played.duration_s)
+    if played.speed != 1.0:
+        words += say("played.speed", times=played.speed)
+    near = [mark.words for mark in played.marks if abs(mark.at_s - played.position_s) < MARK_SHOWN_S]
+    return f"{words} · {near[-1]}" if near else words

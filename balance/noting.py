@@ -54,6 +54,24 @@ class Noting:
         self._note(lambda notes: {"adjustments": [*notes.adjustments, entry]})
         return say("session.tried" if temporary else "session.adjusted", time=(entry.when or "")[11:16])
 
+    def describe(self, what: str) -> str | None:
+        """What the adjustment just noted was; None where it is described already, or there is none."""
+        if self._recorded is None:
+            return None
+        told = None
+
+        def changed(notes: Notes) -> dict[str, Any]:
+            nonlocal told
+            entry = notes.adjustments[-1] if notes.adjustments else None
+            if entry is None or entry.note != say("session.to-describe"):
+                return {}
+            described = entry.model_copy(update={"what": what, "note": None})
+            told = say("session.described", what=what, time=(entry.when or "")[11:16])
+            return {"adjustments": [*notes.adjustments[:-1], described]}
+
+        self._note(changed)
+        return told
+
     def placed(self, number: int, way: Way) -> None:
         """The feet put down; before the first recording there is no file for it yet."""
         if self._recorded is not None:

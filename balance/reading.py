@@ -70,12 +70,22 @@ class Snapshot:
 
 
 @dataclass(frozen=True, slots=True)
+class PlayedMark:
+    """An event of a replayed recording, seconds after its first row."""
+
+    at_s: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class Played:
-    """Where a replay stands, seconds."""
+    """Where a replay stands, seconds; how fast it goes; the recording's events."""
 
     position_s: float
     duration_s: float
     paused: bool
+    speed: float = 1.0
+    marks: tuple[PlayedMark, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +105,23 @@ class Reading:
     position_pct: dict[str, Array]
     left_out: int
     snapshots: tuple[Snapshot, ...]
+
+
+def without_parts(snapshot: Snapshot | None, parts: frozenset[str]) -> Snapshot | None:
+    """The same picture without what comes from ``parts`` (of PARTS): their loads and points, and every sum that they enter."""
+    if snapshot is None or not parts:
+        return snapshot
+    feet = bool(parts & {"left", "right"})
+    gone = parts | {"body"} | ({"feet"} if feet else set())
+    lines = {k: v for k, v in snapshot.lines.items() if k not in gone and not k.startswith("body_on")}
+    return replace(
+        snapshot, lines=lines, body_margin_mm=None, probability_on_feet=None, stands_on=None, crutch_pct=None,
+        unmeasured_n=None, unmeasured_n_u=None, unmeasured_beyond_limit=False,
+        load_n={k: v for k, v in snapshot.load_n.items() if k not in parts},
+        point_mm={k: v for k, v in snapshot.point_mm.items() if k not in gone},
+        ankle_nm={k: v for k, v in snapshot.ankle_nm.items() if k not in parts},
+        left_pct=None if feet else snapshot.left_pct, right_pct=None if feet else snapshot.right_pct,
+    )  # fmt: skip
 
 
 def without_places(snapshot: Snapshot | None) -> Snapshot | None:

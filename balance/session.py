@@ -22,7 +22,7 @@ from balance.placing import Way, placed
 from balance.placing_watch import PlacingWatch
 from balance.protocols import ALL, Protocol
 from balance.protocols.protocol import State, after
-from balance.reading import PARTS, Played, Snapshot
+from balance.reading import PARTS, Played, PlayedMark, Snapshot
 from balance.recording import Recorder, next_folder
 from balance.rig import SIDES, Rig, Side
 from balance.running_trial import RunningTrial
@@ -40,6 +40,15 @@ GRAVITY = 9.80665
 OVER = 1.02  # of the largest person: what a push makes of somebody just below it is no reason to stop; tool default
 TAIL_S = 20.0
 SKIP_S = 5.0  # of a replay, at a key
+NEAR_S = 0.3  # a mark so near is the one that the replay stands at
+SLOWEST, FASTEST = 0.125, 16.0  # times real time
+WRONG = (
+    "cell-dead",
+    "cell-stuck",
+    "cell-saturated",
+    "cell-loaded-empty",
+    "beyond-capacity",
+)  # what such a cell shows is not shown
 EVENT_KINDS = {
     "lost": "fault",
     "fault": "fault",
@@ -67,8 +76,9 @@ class Session:
         out: Path | None = None,
         on_news: Callable[[], None] = lambda: None,
         first_words: Sequence[str] = (),
+        marks: Sequence[PlayedMark] = (),
     ) -> None:
-        """first_words: sentences that the views show from the start."""
+        """first_words: sentences that the views show from the start · marks: a replayed recording's events."""
         self.rig, self.stance, self.calibration = rig, stance, calibration
         self.described = described or Described()
         self._source, self._out, self._on_news = source, out, on_news
@@ -78,6 +88,7 @@ class Session:
         self._link: Link = "waiting"
         self._state: State = "waiting"
         self._running: RunningTrial | None = None
+        self._asked: str | None = None  # by the last cue of the running trial
         self._recorded: Path | None = None
         self._snapshot: Snapshot | None = None
         self._point_mm: dict[str, tuple[float, float]] = {}
@@ -90,6 +101,7 @@ class Session:
         self._watch: SelfWatch | None = None
         self._placing = PlacingWatch(rig, stance, (described.placing if described else None) or 1)
         self._noting = Noting()
+        self._marks = tuple(marks)
         self._chosen = ALL["quiet standing"]
         self._conduct: tuple[Conduct, Protocol, float | None] | None = None
         self._clock = ClockWatch()
@@ -260,6 +272,7 @@ class Session:
             return False
         over, due = self._running.take(block)
         self._messages.extend(say("session.cue", detail=cue.detail) for cue in due)
+        self._asked = due[-1].detail if due else self._asked
         self._problem = self._running.recorder.problem or self._problem
         return over
 
@@ -300,7 +313,7 @@ class Session:
             folder = next_folder(self._out, code, now.date().isoformat(), protocol.name)
             recorder = Recorder(folder, self._trial(protocol, now))
             length = seconds if seconds is not None else protocol.seconds
-            self._running = RunningTrial(recorder, protocol, length)
+            self._running, self._asked = RunningTrial(recorder, protocol, length), None
             self._state = "running"
             self.trial_over.clear()
             return folder
@@ -403,6 +416,7 @@ class Session:
                 self._messages.append(say("session.no-step"))
             else:
                 self._running.recorder.event(self._last_us, extra.kind, extra.detail)
+                self._asked = extra.detail
                 self._messages.append(say("session.cue", detail=extra.detail))
         self._news()
 
@@ -440,6 +454,10 @@ class Session:
         """An adjustment was made just now, or something is tried; what it was is noted later."""
         self._note(lambda: self._noting.adjusted(temporary))
 
+    def describe_adjustment(self, what: str) -> None:
+        """What the adjustment just noted was."""
+        self._note(lambda: self._noting.describe(what))
+
     def _note(self, what: Callable[[], str | None]) -> None:
         with self._lock:
             try:
@@ -468,13 +486,23 @@ class Session:
         played = self.playback
         if played is None:
             return
+        at_s = played.position_s
         if what == "pause":
             (played.resume if played.is_paused else played.pause)()
         elif what == "step":
             played.pause()
             played.step()
+        elif what in ("slower", "faster"):
+            speed = played.speed * (2.0 if what == "faster" else 0.5)
+            played.set_speed(min(max(speed, SLOWEST), FASTEST))
+        elif what == "next mark":
+            played.seek(
+                min((m.at_s for m in self._marks if m.at_s > at_s + NEAR_S), default=played.duration_s)
+            )
+        elif what == "last mark":
+            played.seek(max((m.at_s for m in self._marks if m.at_s < at_s - NEAR_S), default=0.0))
         else:
-            played.seek(played.position_s + (SKIP_S if what == "forward" else -SKIP_S))
+            played.seek(at_s + (SKIP_S if what == "forward" else -SKIP_S))
 
     def what_if(self, stance: Stance) -> Snapshot | None:
         """The newest readings seen with another stance; None before there are enough."""
@@ -541,9 +569,27 @@ class Session:
                 chosen=self._chosen.name,
                 posture=(self.described.posture.kind if self.described.posture else None) or "own",
                 readings=self._readings,
-                playback=Played(played.position_s, played.duration_s, played.is_paused) if played else None,
+                playback=_played(played, self._marks) if played else None,
                 places_confirmed=self._placing.is_confirmed,
                 placing=self._placing.number,
                 course=self._conduct[0].course if self._conduct else None,
                 troubles=tuple(one.sentence for one in self._watch.now) if self._watch else (),
+                troubled=self._troubled(),
+                asked=self._asked if running else None,
             )
+
+    def _troubled(self) -> frozenset[str]:
+        """The parts whose cells may not be relied on now."""
+        told = self._watch.now if self._watch else ()
+        channels = {one.about for one in told if one.code in WRONG}
+        return frozenset(_part(cell.under) for cell in self.rig.cells if str(cell.channel) in channels)
+
+
+def _part(under: str) -> str:
+    """'left heel' → 'left', 'left crutch' → 'left_crutch'."""
+    side = under.split(maxsplit=1)[0]
+    return f"{side}_crutch" if under.endswith("crutch") else side
+
+
+def _played(source: Playback, marks: tuple[PlayedMark, ...]) -> Played:
+    return Played(source.position_s, source.duration_s, source.is_paused, source.speed, marks)

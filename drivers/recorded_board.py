@@ -116,6 +116,17 @@ class RecordedBoard:
             self._steps = int(self.is_paused)  # while paused one sample, for a picture of the place
             self._aim()
 
+    @property
+    def speed(self) -> float:
+        """1 is real time; unpaced counts as 1."""
+        return self._speed or 1.0
+
+    def set_speed(self, speed: float) -> None:
+        """Goes on from where it stands, so fast."""
+        with self._lock:
+            self._speed = speed
+            self._aim()
+
     def _aim(self) -> None:
         at = self._elapsed_s[min(self._next, len(self._samples) - 1)]
         self._start_s = self._clock() - float(at) / (self._speed or 1.0)

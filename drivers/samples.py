@@ -136,6 +136,15 @@ class Playback(Protocol):
         """Goes on from that second of the recording, held to its ends."""
         ...
 
+    @property
+    def speed(self) -> float:
+        """1 is real time."""
+        ...
+
+    def set_speed(self, speed: float) -> None:
+        """Goes on from where it stands, so fast."""
+        ...
+
 
 class Source(Protocol):
     """A board: real, simulated or recorded. Used by one thread; only ``stop`` may be called from another."""

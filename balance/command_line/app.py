@@ -26,6 +26,7 @@ from balance.command_line import (
     report,
     sheet,
     simulate,
+    start,
     verify_rig,
 )
 from balance.words import say
@@ -38,6 +39,7 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 for module in (
+    start,
     demo,
     live,
     record,

@@ -34,6 +34,7 @@ def run(
     plates: Annotated[bool, typer.Option("--plates", help=say("help.calibrate.plates"))] = False,
     person: Annotated[str | None, typer.Option(help=say("help.calibrate.person"))] = None,
     port: Annotated[str | None, typer.Option(help=say("help.port"))] = None,
+    window: Annotated[bool, typer.Option("--window", help=say("help.guided.window"))] = False,
     rig: Annotated[Path | None, typer.Option(help=say("help.rig"))] = None,
     limits: Annotated[Path | None, typer.Option(help=say("help.calibrate.limits"))] = None,
     degree: Annotated[int | None, typer.Option(min=1, max=2, help=say("help.calibrate.degree"))] = None,
@@ -68,7 +69,9 @@ def run(
         if person is not None:
             loads += person_on_marks(the_rig, *_person(person), gravity)
         job = PlateJob(the_rig, loads)
-        taken, info = run_guided(board(port), job.steps, say("guide.job-calibrate"), _steps_file(out))
+        taken, info = run_guided(
+            board(port), job.steps, say("guide.job-calibrate"), _steps_file(out), window=window
+        )
         ends.of_plates(job.placed(taken), None, info)
     else:
         from balance.command_line.guided import board, kilograms, run_guided
@@ -78,7 +81,9 @@ def run(
         if len(totals) < 2:
             raise wrong("command.two-masses")
         cells = CellJob(the_rig, Masses(totals, mass_uncertainty_kg, runs, creep))
-        taken, info = run_guided(board(port), cells.steps, say("guide.job-calibrate"), _steps_file(out))
+        taken, info = run_guided(
+            board(port), cells.steps, say("guide.job-calibrate"), _steps_file(out), window=window
+        )
         ends.of_cells(cells.points(taken, gravity), None, info)
 
 

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from balance.command_line.output import message, result
+from balance.command_line.window_options import Language, ScreenMm, speaking
 from balance.words import say
 
 SHIFT_SECONDS = 40.0
@@ -19,10 +20,15 @@ def run(
     seed: Annotated[int, typer.Option(min=0, max=2**31, help=say("help.seed"))] = 1,
     no_window: Annotated[bool, typer.Option("--no-window", help=say("help.demo.no-window"))] = False,
     terminal: Annotated[bool, typer.Option("--terminal", help=say("help.terminal"))] = False,
+    language: Language = None,
+    screen_mm: ScreenMm = None,
 ) -> None:
+    speaking(language)
     folder = out or _fresh(Path("bandstand-demo"))
     message(say("caution.short"))
-    session = _unpaced(folder, seconds, seed) if no_window else _paced(folder, seconds, seed, terminal)
+    session = (
+        _unpaced(folder, seconds, seed) if no_window else _paced(folder, seconds, seed, terminal, screen_mm)
+    )
     _report(session)
     result(str(session))
 
@@ -65,7 +71,7 @@ def _unpaced(folder: Path, seconds: float, seed: int) -> Path:
     return recording.parent
 
 
-def _paced(folder: Path, seconds: float, seed: int, terminal: bool) -> Path:
+def _paced(folder: Path, seconds: float, seed: int, terminal: bool, screen_mm: float | None) -> Path:
     import sys
 
     from balance import demo
@@ -97,7 +103,7 @@ def _paced(folder: Path, seconds: float, seed: int, terminal: bool) -> Path:
                 SerialBoard(server.address), floor.rig, floor.stance, floor.calibration,
                 described=described, out=folder, on_news=on_news,
             ),
-            terminal=terminal,
+            terminal=terminal, screen_mm=screen_mm,
             trials=[(ALL["quiet standing"], seconds), (ALL["weight shift"], SHIFT_SECONDS)],
         )  # fmt: skip
     days = sorted(path for path in folder.glob("*/*") if path.is_dir())

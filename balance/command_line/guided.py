@@ -5,13 +5,17 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
+
+import typer
 
 from balance.command_line.output import message, on_stop, wrong
 from balance.words import say
 
 if TYPE_CHECKING:
+    from balance.command_line.keys import Keys
     from balance.guiding.guide import Guide, Step, Taken
+    from balance.window.guided_view import GuidedView
     from drivers.samples import BoardInfo, Source
 
 BAR = 30
@@ -19,11 +23,13 @@ WIDTH = 78
 
 
 def run_guided(
-    source: Source, steps: Sequence[Step], job: str, keep_in: Path | None = None
+    source: Source, steps: Sequence[Step], job: str, keep_in: Path | None = None, *, window: bool = False
 ) -> tuple[list[Taken], BoardInfo]:
-    """All steps' readings. Ends the command with a sentence where the person stops before; what is done stays in ``keep_in``."""
+    """All steps' readings. Ends the command with a sentence where the person stops before; what is done stays in ``keep_in``.
+    window: on the screen, large, instead of in the terminal."""
     import sys
 
+    from balance.command_line.keys import single_keys
     from balance.guiding.guide import Guide
     from balance.guiding.kept import keep, kept
 
@@ -31,18 +37,18 @@ def run_guided(
     done = kept(keep_in, day, steps) if keep_in is not None else []
     if done:
         message(say("guide.goes-on", file=keep_in, number=len(done), of=len(steps)))
-    guide = Guide(steps, done, asks=sys.stdin.isatty())
+    shown = _window(job) if window else None
+    guide = Guide(steps, done, asks=shown is not None or sys.stdin.isatty())
     on_stop(source.stop)
     try:
         info = source.open()
-        view = _Screen(job) if sys.stderr.isatty() else _Lines(job)
-        with view:
-            _run(
-                source,
-                guide,
-                view,
-                lambda: None if keep_in is None else keep(keep_in, day, steps, guide.taken),
-            )
+        kept_now = lambda: None if keep_in is None else keep(keep_in, day, steps, guide.taken)  # noqa: E731
+        if shown is not None:
+            with shown:
+                _run(source, guide, shown, shown.key, kept_now)
+        else:
+            with _Screen(job) if sys.stderr.isatty() else _Lines(job) as view, single_keys() as keys:
+                _run(source, guide, view, keys, kept_now)
     finally:
         source.close()
     if not guide.is_done:
@@ -52,31 +58,49 @@ def run_guided(
     return guide.taken, info
 
 
-def _run(source: Source, guide: Guide, view: _Screen | _Lines, done_one: Callable[[], None]) -> None:
-    from balance.command_line.keys import single_keys
+def _window(job: str) -> GuidedView:
+    """The screen for it; ends the command with the sentence that says why there is none."""
+    from balance.window.probe import qt_problem
+
+    problem = qt_problem()
+    if problem is not None:
+        message(problem)
+        raise typer.Exit(2)
+    from balance.window.guided_view import guided_window
+
+    return guided_window(job)
+
+
+class _View(Protocol):
+    """What shows a job."""
+
+    def draw(self, guide: Guide, took: bool) -> None: ...
+    def tell(self, sentence: str) -> None: ...
+
+
+def _run(source: Source, guide: Guide, view: _View, keys: Keys, done_one: Callable[[], None]) -> None:
     from drivers.samples import SampleBlock
 
-    with single_keys() as keys:
-        while not guide.is_done:
-            took = ended = False
-            for item in source.read():
-                if isinstance(item, SampleBlock):
-                    took |= guide.feed(item)
-                else:
-                    guide.happened(item)
-                    view.tell(guide.words)
-                    ended |= item.kind == "ended"
-            key = keys(0.0)
-            if key in ("\r", "\n"):
-                took |= guide.take()
-            elif key == "r":
-                guide.redo()
-                done_one()
-            if took:
-                done_one()
-            view.show(guide, took)
-            if ended or key == "q":
-                return
+    while not guide.is_done:
+        took = ended = False
+        for item in source.read():
+            if isinstance(item, SampleBlock):
+                took |= guide.feed(item)
+            else:
+                guide.happened(item)
+                view.tell(guide.words)
+                ended |= item.kind == "ended"
+        key = keys(0.0)
+        if key in ("\r", "\n"):
+            took |= guide.take()
+        elif key == "r":
+            guide.redo()
+            done_one()
+        if took:
+            done_one()
+        view.draw(guide, took)
+        if ended or key == "q":
+            return
 
 
 class _Screen:
@@ -89,13 +113,14 @@ class _Screen:
         self._job, self._console = job, Console(stderr=True, highlight=False)
         self._live = Live(console=self._console, auto_refresh=False)
 
-    def __enter__(self) -> None:
+    def __enter__(self) -> _Screen:
         self._live.start()
+        return self
 
     def __exit__(self, *_: object) -> None:
         self._live.stop()
 
-    def show(self, guide: Guide, took: bool) -> None:
+    def draw(self, guide: Guide, took: bool) -> None:
         from rich.text import Text
 
         if took:
@@ -112,13 +137,13 @@ class _Lines:
     def __init__(self, job: str) -> None:
         self._job, self._said, self._warned = job, -1, -1
 
-    def __enter__(self) -> None:
-        return None
+    def __enter__(self) -> _Lines:
+        return self
 
     def __exit__(self, *_: object) -> None:
         return None
 
-    def show(self, guide: Guide, took: bool) -> None:
+    def draw(self, guide: Guide, took: bool) -> None:
         step = guide.step
         if step is not None and self._said != len(guide.taken):
             self._said = len(guide.taken)

@@ -20,6 +20,7 @@ from balance.command_line.person_options import (
     described,
 )
 from balance.command_line.research import ask
+from balance.command_line.window_options import Language, ScreenMm, speaking
 from balance.words import say
 
 
@@ -40,12 +41,15 @@ def run(
     out: Annotated[Path, typer.Option(help=say("help.record.out"))] = Path(),
     no_tones: Annotated[bool, typer.Option("--no-tones", help=say("help.no-tones"))] = False,
     terminal: Annotated[bool, typer.Option("--terminal", help=say("help.terminal"))] = False,
+    language: Language = None,
+    screen_mm: ScreenMm = None,
 ) -> None:
     from balance.command_line.setting_up import find_port, needed, say_subjects, say_what_cannot_be
     from balance.command_line.showing import show
     from balance.session import Session
     from drivers.serial_board import SerialBoard
 
+    speaking(language)
     person = described(subject, body_weight_n, orthosis, posture, placing, helper, height_m, condition)
     say_subjects(out, subject)
     if research:
@@ -58,5 +62,5 @@ def run(
             board, floor.rig, floor.stance, floor.calibration,
             described=person, out=out, on_news=on_news, first_words=cannot,
         ),
-        terminal=terminal, tones=not no_tones,
+        terminal=terminal, tones=not no_tones, screen_mm=screen_mm,
     )  # fmt: skip

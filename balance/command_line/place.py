@@ -39,6 +39,7 @@ def run(
     source: Annotated[Path | None, typer.Option("--from", help=say("help.place.from"))] = None,
     press: Annotated[Which | None, typer.Option(help=say("help.place.press"))] = None,
     port: Annotated[str | None, typer.Option(help=say("help.port"))] = None,
+    window: Annotated[bool, typer.Option("--window", help=say("help.guided.window"))] = False,
     way: Annotated[Way | None, typer.Option(help=say("help.place.way"))] = None,
     tips: Annotated[Tips | None, typer.Option(help=say("help.place.tips"))] = None,
     left_tip: Annotated[str | None, typer.Option(help=say("help.place.tip"))] = None,
@@ -62,7 +63,7 @@ def run(
     elif press is not None:
         if rig is None or calibration is None:
             raise wrong("command.rig-and-calibration")
-        known = _pressed(known, _presses(rig, calibration, port, press))
+        known = _pressed(known, _presses(rig, calibration, port, press, window))
     if way is not None:
         known = placed(known, "on the marks" if way is Way.marks else "by eye")
     given: tuple[tuple[Side, str | None], ...] = (("left", left_tip), ("right", right_tip))
@@ -92,7 +93,7 @@ def _pressed(stance: Stance, presses: list[Press]) -> Stance:
         raise typer.Exit(2) from None
 
 
-def _presses(rig: Path, calibration: Path, port: str | None, which: Which) -> list[Press]:
+def _presses(rig: Path, calibration: Path, port: str | None, which: Which, window: bool) -> list[Press]:  # fmt: skip
     """Guided on a board."""
     from balance.command_line.guided import board, run_guided
     from balance.command_line.setting_up import refuse_other_board, rig_and_calibration
@@ -101,7 +102,7 @@ def _presses(rig: Path, calibration: Path, port: str | None, which: Which) -> li
 
     the_rig, known = rig_and_calibration(rig, calibration)
     job = PressJob(the_rig, known, [side for side in SIDES if which in (Which.both, side)])
-    taken, info = run_guided(board(port), job.steps, say("guide.job-place"))
+    taken, info = run_guided(board(port), job.steps, say("guide.job-place"), window=window)
     refuse_other_board(calibration, known, info)
     return job.presses(taken)
 

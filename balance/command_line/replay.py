@@ -10,6 +10,7 @@ import typer
 
 from balance.command_line.analyse import Format
 from balance.command_line.output import result, strict_json
+from balance.command_line.window_options import Language, ScreenMm, speaking
 from balance.words import say
 
 
@@ -19,16 +20,20 @@ def run(
     stance: Annotated[Path | None, typer.Option(help=say("help.analyse.stance"))] = None,
     calibration: Annotated[Path | None, typer.Option(help=say("help.analyse.calibration"))] = None,
     terminal: Annotated[bool, typer.Option("--terminal", help=say("help.terminal"))] = False,
+    language: Language = None,
+    screen_mm: ScreenMm = None,
     form: Annotated[Format, typer.Option("--format", help=say("help.replay.format"))] = Format.table,
 ) -> None:
     from balance.calibration import check_fits, read_calibration
     from balance.live_state import Described
+    from balance.reading import PlayedMark
     from balance.recording import read_recording
     from balance.session import Session
     from balance.stance import read_stance
     from drivers.recorded_board import RecordedBoard
     from drivers.samples import BoardInfo
 
+    speaking(language)
     read = read_recording(recording)
     trial = read.trial
     the_stance = read_stance(stance) if stance else trial.stance
@@ -39,15 +44,17 @@ def run(
     if form is Format.json:
         result(strict_json(_snapshots(read, the_stance, known, rate)))
         return
+    first_us = int(read.samples.board_us[0])
+    marks = [PlayedMark((e.board_us - first_us) / 1e6, f"{e.kind} {e.detail}".strip()) for e in read.events]
     info = BoardInfo("", "", "", 0, 0, read.samples.counts.shape[1], 1, 0, rate, 0)
     from balance.command_line.showing import show
 
     show(
         lambda on_news: Session(
             RecordedBoard(read.samples, info, speed=speed, hold=True), trial.rig, the_stance, known,
-            described=Described(subject=trial.subject), on_news=on_news,
+            described=Described(subject=trial.subject), on_news=on_news, marks=marks,
         ),
-        terminal=terminal,
+        terminal=terminal, screen_mm=screen_mm,
     )  # fmt: skip
 
 

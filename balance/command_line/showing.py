@@ -31,6 +31,7 @@ def show(
     terminal: bool,
     trials: list[tuple[Protocol, float | None]] | None = None,
     tones: bool = True,
+    screen_mm: float | None = None,
 ) -> None:
     """Until the user ends it or the source does; ``trials`` are recorded one after the other by themselves. tones: a short one at a
     trial's start and end."""
@@ -41,7 +42,7 @@ def show(
         if problem is None:
             from balance.window.app import run
 
-            run(make, findings_told, trials or [], tones)
+            run(make, findings_told, trials or [], tones, screen_mm)
             return
         message(problem)
     from balance.command_line.terminal_view import run_terminal

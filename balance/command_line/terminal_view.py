@@ -27,7 +27,7 @@ from balance.findings_words import (
 from balance.live_state import LiveState
 from balance.load_line import FootFrame
 from balance.protocols import Protocol
-from balance.reading import Snapshot, without_places
+from balance.reading import Snapshot
 from balance.rig import SIDES, Side
 from balance.session import Session
 from balance.stance import Stance
@@ -133,7 +133,7 @@ def picture(state: LiveState, stance: Stance) -> str:
         trial = say("terminal.recording", protocol=state.protocol, seconds=state.seconds, planned=planned)
     elif state.playback is not None:
         trial = replay_words(state.playback)
-    snapshot = state.snapshot if state.places_confirmed else without_places(state.snapshot)
+    snapshot = state.shown
     link = say(f"terminal.link-{state.link}", rate=state.rate_hz)
     delay = 0.0 if snapshot is None else snapshot.delay_ms
     rows = [

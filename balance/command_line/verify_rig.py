@@ -26,6 +26,7 @@ def run(
     ] = None,
     daily: Annotated[bool, typer.Option("--daily", help=say("help.verify.daily"))] = False,
     port: Annotated[str | None, typer.Option(help=say("help.port"))] = None,
+    window: Annotated[bool, typer.Option("--window", help=say("help.guided.window"))] = False,
     gravity: Annotated[float, typer.Option(min=9.7, max=9.9, help=say("help.calibrate.gravity"))] = 9.80665,
     figure: Annotated[Path | None, typer.Option(help=say("help.verify.figure"))] = None,
     form: Annotated[Format, typer.Option("--format", help=say("help.format"))] = Format.table,
@@ -40,7 +41,7 @@ def run(
     the_rig, known = rig_and_calibration(rig, calibration)
     say_doubts(calibration, the_rig, known)
     if daily:
-        _daily(calibration, the_rig, known, port, form)
+        _daily(calibration, the_rig, known, port, form, window)
         return
     drifts: list[str] = []
     if source is not None:
@@ -50,7 +51,7 @@ def run(
         from balance.guiding.plates import PlateJob, masses_on_marks
 
         job = PlateJob(the_rig, masses_on_marks(the_rig, [mass_kg], mass_uncertainty_kg, gravity), known)
-        taken, info = run_guided(board(port), job.steps, say("guide.job-verify"))
+        taken, info = run_guided(board(port), job.steps, say("guide.job-verify"), window=window)
         refuse_other_board(calibration, known, info)
         known = known.with_zeros(job.zeros(taken))
         placed = [place for place in job.placed(taken) if place.applied_n]
@@ -87,14 +88,14 @@ def _drifts(rig: Rig, moved_n: dict[int, float]) -> list[str]:
     ]  # fmt: skip
 
 
-def _daily(file: Path, rig: Rig, known: Calibration, port: str | None, form: Format) -> None:
+def _daily(file: Path, rig: Rig, known: Calibration, port: str | None, form: Format, window: bool) -> None:  # fmt: skip
     """The minute without masses: prints, and ends with status 1 where the plates do not agree."""
     from balance.command_line.guided import board, run_guided
     from balance.command_line.setting_up import refuse_other_board
     from balance.guiding.daily import WITHIN, DailyJob
 
     job = DailyJob(rig, known)
-    taken, info = run_guided(board(port), job.steps, say("guide.job-daily"))
+    taken, info = run_guided(board(port), job.steps, say("guide.job-daily"), window=window)
     refuse_other_board(file, known, info)
     found = job.result(taken)
     data = {

@@ -10,6 +10,7 @@ from multiprocessing import get_context
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Qt, QTimer, Signal
+from PySide6.QtGui import QScreen
 from PySide6.QtWidgets import QApplication
 
 from balance.controls import Controls
@@ -19,11 +20,16 @@ from balance.recording import find_recordings
 from balance.session import Session
 from balance.trial_plan import TrialPlan
 from balance.what_if import WhatIf, stance_if
-from balance.window.palette import DESIGN_HEIGHT_PX
+from balance.window.look import Look, px_per_mm
+from balance.window.person_view import PersonView
+from balance.window.picture_file import save_picture
 from balance.window.stand_view import StandView
+from balance.window.tone import Tones
+from balance.words import language, say, speak
 
 MOST_DRAWS_PER_S = 100
 SWITCH_S = 0.0005  # so that the reader thread gets its turn while the window draws
+AGAIN_S = 3.0  # within them a second q ends the program in the middle of a trial
 
 
 class _Bell(QObject):
@@ -33,25 +39,28 @@ class _Bell(QObject):
 
 
 class Controller(QObject):
-    """Connects a session with its view."""
+    """Connects a session with its views."""
 
     def __init__(
         self,
         session_of: Callable[[Callable[[], None]], Session],
         findings: Callable[[Path], Told],
         trials: list[tuple[Protocol, float | None]],
-        scale: float,
+        look: Look | None = None,
         tones: bool = True,
     ) -> None:
         super().__init__()
-        self._tones, self._recording = tones, False
+        self._tones = Tones() if tones else None
+        self._recording = False
         self._bell = _Bell()
         self._bell.news.connect(self._draw_soon, Qt.ConnectionType.QueuedConnection)
         self.session = session_of(self._bell.news.emit)
         orthosis = self.session.described.orthosis
         side = orthosis.side if orthosis else None
         braced = {"left", "right"} if side == "both" else {side} if side in ("left", "right") else set()
-        self.view = StandView(self.session.stance, {str(s) for s in braced}, scale)
+        self.view = StandView(self.session.stance, {str(s) for s in braced}, look)
+        self.person: PersonView | None = None
+        self._mirrored = False
         self._controls = Controls(self.session)
         self.view.asked.connect(self._asked)
         self.view.typed.connect(self._controls.key)
@@ -61,6 +70,7 @@ class Controller(QObject):
         self._workers: ProcessPoolExecutor | None = None
         self._results: list[tuple[Future[Told], bool]] = []  # with: is it the trial just recorded
         self._last_draw_s = 0.0
+        self._ending_s: float | None = None
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.timeout.connect(self._draw)
@@ -78,8 +88,12 @@ class Controller(QObject):
         self._slow.stop()
         self._timer.stop()
         self.session.stop()
+        if self.person is not None:
+            self.person.close()
         if self._workers is not None:
             self._workers.shutdown(wait=True, cancel_futures=True)
+        if self._tones is not None:
+            self._tones.close()
 
     def _draw_soon(self) -> None:
         wait_s = self._last_draw_s + 1 / MOST_DRAWS_PER_S - time.monotonic()
@@ -92,11 +106,14 @@ class Controller(QObject):
         self._last_draw_s = time.monotonic()
         state = self.session.latest()
         self._plan.step(state)
+        self.view.set_stance(self.session.stance)
         self.view.show_state(state, self.session.records)
+        if self.person is not None:
+            self.person.show_state(state)
         if (state.protocol is not None) != self._recording:
             self._recording = state.protocol is not None
-            if self._tones:
-                QApplication.beep()  # without a sound device it is silent, and no fault
+            if self._tones is not None:
+                self._tones.play("start" if self._recording else "end")
         while self._plan.finished:
             self._analyse_with_earlier(self._plan.finished.popleft())
 
@@ -111,7 +128,7 @@ class Controller(QObject):
     def _analyse(self, folder: Path, *, newest: bool) -> None:
         """In another process: the picture goes on."""
         if self._workers is None:
-            self._workers = ProcessPoolExecutor(max_workers=1, mp_context=get_context("spawn"))
+            self._workers = ProcessPoolExecutor(1, get_context("spawn"), speak, (language(),))
         self._results.append((self._workers.submit(self._findings, folder), newest))
 
     def _collect(self) -> None:
@@ -119,23 +136,89 @@ class Controller(QObject):
         while self._results and self._results[0][0].done() and not running:
             done, newest = self._results.pop(0)
             error = done.exception()
-            told = Told(str(error), [str(error)]) if error else done.result()
-            self.view.list_trial(told.line)
+            told = Told(str(error), [str(error)], {}) if error else done.result()
+            self.view.list_trial(told)
             if newest:
-                self.view.show_findings(told.lines)
+                self.view.show_findings(told)
+        if self._ending_s is not None and time.monotonic() - self._ending_s > AGAIN_S:
+            self._ending_s = None
+            self.view.say_at_once(None)
         if self.session.finished.is_set():
             self._draw()
 
     def _what_if(self, what: WhatIf) -> None:
-        if self.view.if_view is not None:
-            stance = stance_if(self.session.stance, what)
-            self.view.if_view.show_if(stance, self.session.what_if(stance))
+        stance = stance_if(self.session.stance, what)
+        self.view.show_if(stance, self.session.what_if(stance))
 
     def _asked(self, what: str) -> None:
         if what == "end":
-            QApplication.quit()
+            self._end()
+        elif what == "person":
+            self._person_view()
+        elif what == "mirror":
+            self._mirrored = not self._mirrored
+            if self.person is not None:
+                self.person.mirrored = self._mirrored
+                self._draw()
+        elif what == "picture":
+            recorded = self.session.latest().recorded
+            self.session.say(save_picture(self.view, recorded.parent if recorded else Path()))
         else:
             self._controls.obey(what)
+
+    def _end(self) -> None:
+        """In the middle of a trial only when asked twice."""
+        if self.session.latest().state == "running" and self._ending_s is None:
+            self._ending_s = time.monotonic()
+            self.view.say_at_once(say("window.end-again"))
+        else:
+            QApplication.quit()
+
+    def _person_view(self) -> None:
+        """On the second screen where there is one; else over the first, until v is pressed again."""
+        if self.person is not None:
+            self.person.close()
+            self.person.deleteLater()
+            self.person = None
+            self.view.activateWindow()
+            self.view.setFocus()
+            return
+        own = self.view.screen()
+        screen = next((one for one in QApplication.screens() if one is not own), own)
+        size = screen.geometry()
+        look = Look(size.width(), size.height(), screen_px_per_mm(screen), self.view.look.palette)
+        self.person = PersonView(look)
+        self.person.mirrored = self._mirrored
+        self.person.typed.connect(self.view.keyPressEvent)
+        self.person.setGeometry(size)
+        self.person.showFullScreen()
+        if screen is not own:
+            self.view.activateWindow()
+        self._draw()
+
+
+def screen_px_per_mm(screen: QScreen, told_mm: float | None = None) -> float:
+    """Logical pixels of a screen on a millimetre of its glass."""
+    return px_per_mm(screen.geometry().height(), screen.physicalSize().height(), told_mm)
+
+
+def look_of(screen: QScreen, told_mm: float | None) -> Look:
+    """For a window that fills a screen."""
+    size = screen.availableGeometry()
+    return Look(size.width(), size.height(), screen_px_per_mm(screen, told_mm))
+
+
+def application() -> QApplication:
+    """The one application, with the font that sizes are reckoned for."""
+    from balance.window.drawing import family
+
+    app = QApplication.instance() or QApplication([])
+    assert isinstance(app, QApplication)
+    app.setApplicationName(say("window.title"))
+    usual = app.font()
+    usual.setFamily(family())
+    app.setFont(usual)
+    return app
 
 
 def run(
@@ -143,18 +226,16 @@ def run(
     findings: Callable[[Path], Told],
     trials: list[tuple[Protocol, float | None]],
     tones: bool = True,
+    screen_mm: float | None = None,
 ) -> None:
-    """Shows a session until the user ends it. tones: a short one at a trial's start and end."""
+    """Shows a session until the user ends it. tones: a short one at a trial's start and end · screen_mm: the glass's height as told."""
     sys.setswitchinterval(SWITCH_S)
-    app = QApplication.instance() or QApplication([])
-    assert isinstance(app, QApplication)
-    height = app.primaryScreen().availableGeometry().height()
-    controller = Controller(
-        session_of, findings, trials, min(max(height / DESIGN_HEIGHT_PX, 0.6), 2.0), tones
-    )
+    app = application()
+    screen = app.primaryScreen()
+    controller = Controller(session_of, findings, trials, look_of(screen, screen_mm), tones)
     try:
         controller.start()
-        controller.view.resize(app.primaryScreen().availableGeometry().size())
+        controller.view.resize(screen.availableGeometry().size())
         controller.view.showMaximized()
         controller.view.setFocus()
         app.exec()

@@ -1,153 +1,165 @@
-"""The column of facts: findings in words, loads, what is held elsewhere, moments; large enough from two metres."""
+"""The column of facts: does the body line stand over the feet, what the crutches carry, what is held elsewhere, ankle moments."""
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
+from collections.abc import Iterator
 
-from balance.findings_words import band_words, expanded, held_elsewhere_words, kg, side_of_feet, stands_words
-from balance.reading import LinePlace, Snapshot
+from balance.findings_words import held_elsewhere_words, kg, side_of_feet, stands_parts
+from balance.reading import Snapshot
 from balance.rig import SIDES, Side
 from balance.stance import Stance
-from balance.window import palette as p
+from balance.window.drawing import Box, Shape, Stroke, Words, inked
+from balance.window.look import Look
+from balance.window.painted import Painted
 from balance.window.steady import Steady
 from balance.words import say
 
 
-def label(pixels: int, colour: str = p.INK, bold: bool = False) -> QLabel:
-    """A text of the window's own look."""
-    item = QLabel()
-    weight = "bold" if bold else "normal"
-    item.setStyleSheet(f"color: {colour}; font-size: {pixels}px; font-weight: {weight};")
-    item.setWordWrap(True)
-    return item
+class Facts(Painted):
+    """``draw`` draws what is known now."""
 
-
-class Facts(QWidget):
-    """Labels are made once; texts change only where they differ."""
-
-    def __init__(self, stance: Stance, scale: float) -> None:
-        super().__init__()
+    def __init__(self, stance: Stance, look: Look) -> None:
+        super().__init__(say("window.facts"), look)
         self._stance, self._steady = stance, Steady()
-        self._labels: dict[str, QLabel] = {}
-        box = QVBoxLayout(self)
-        box.setSpacing(round(3 * scale))
-        large, middle, small = (max(12, round(x * scale)) for x in (p.LARGE_PX, p.MIDDLE_PX, p.SMALL_PX))
-        for side in SIDES:
-            self._add(box, f"line {side} name", small, p.QUIET)
-            self._add(box, f"line {side}", large, p.INK, bold=True)
-            self._add(box, f"line {side} mm", small, p.QUIET)
-        box.addSpacing(round(8 * scale))
-        for side in SIDES:
-            self._add(box, f"leg {side} name", small, p.QUIET)
-            self._add(box, f"leg {side}", large, p.INK, bold=True)
-        self._add(box, "crutches name", small, p.QUIET)
-        self._add(box, "crutches", large, p.HANDS, bold=True)
-        self._add(box, "stands", middle, p.INK)
-        box.addSpacing(round(8 * scale))
-        self._add(box, "elsewhere name", small, p.QUIET)
-        self._add(box, "elsewhere", middle, p.INK)
-        for side in SIDES:
-            self._add(box, f"ankle {side}", middle, p.INK)
-        box.addStretch(1)
 
-    def _add(self, box: QVBoxLayout, name: str, pixels: int, colour: str, bold: bool = False) -> None:
-        self._labels[name] = label(pixels, colour, bold)
-        self._labels[name].setAccessibleName(name)
-        box.addWidget(self._labels[name])
+    def draw(self, snapshot: Snapshot | None, why: str | None = None) -> None:
+        """The facts of a snapshot; a dash where there is none. why: what the samples would give is left out, in words."""
+        self.show_picture(tuple(self._shapes(snapshot, why)))
 
-    def _set(self, name: str, text: str) -> None:
-        if self._labels[name].text() != text:
-            self._labels[name].setText(text)
+    def _shapes(self, snapshot: Snapshot | None, why: str | None) -> Iterator[Shape]:
+        sizes = _Sizes(self.look, float(self.height()))
+        column = _Column(self.look, self.width(), sizes.gap)
+        yield from self._body(column.part(sizes.body), sizes, snapshot, why)
+        yield from self._crutches(column.part(sizes.crutches), sizes, snapshot, why)
+        yield from self._elsewhere(column.part(sizes.elsewhere), sizes, snapshot)
+        yield from self._ankles(column.part(sizes.ankles), sizes, snapshot)
 
-    def text_of(self, name: str) -> str:
-        """What a fact reads now."""
-        return self._labels[name].text()
-
-    def show_snapshot(self, snapshot: Snapshot | None) -> None:
-        """The facts of a snapshot; a dash where there is none."""
-        for side in SIDES:
-            self._line(side, snapshot.lines.get(f"body_on_{side}") if snapshot else None)
-            self._leg(side, snapshot)
-            self._ankle(side, snapshot)
-        self._set("crutches name", say("window.fact-crutches"))
-        self._set("elsewhere name", say("window.fact-elsewhere"))
+    def _body(self, box: Box, sizes: _Sizes, snapshot: Snapshot | None, why: str | None) -> Iterator[Shape]:
+        colours = self.look.palette
+        head = small = sizes.head
+        yield Words(say("window.body-line"), Box(box.x, box.y, box.w, head), sizes.small, colours.quiet)
         if snapshot is None:
-            for name in ("crutches", "stands", "elsewhere"):
-                self._set(name, say("window.none"))
-            return
-        if snapshot.crutch_pct is None:
-            self._set("crutches", say("words.not-measured"))
+            large, detail = say("window.none"), ""
+        elif why is not None:
+            large, detail = say("words.not-measured"), why
+        else:
+            margin = snapshot.body_margin_mm
+            steady = None if margin is None else float(self._steady("margin", margin))
+            crutch = snapshot.crutch_pct
+            carried = None if crutch is None else float(self._steady("crutch %", crutch))
+            large, detail = stands_parts(snapshot.stands_on, steady, carried, side_of_feet(_positions(snapshot)))  # fmt: skip
+        known = snapshot is not None and why is None
+        middle = Box(box.x, box.y + head, box.w, box.h - head - small)
+        words = Words(large, middle, sizes.glance, colours.ink if known else colours.pale, bold=True, at="top", wraps=True, least_px=14, name="stands")  # fmt: skip
+        yield words
+        under = Box(box.x, min(inked(words).bottom, box.bottom - small), box.w, small)
+        yield Words(detail, under, sizes.small, colours.quiet, name="stands detail")
+
+    def _crutches(self, box: Box, sizes: _Sizes, snapshot: Snapshot | None, why: str | None) -> Iterator[Shape]:  # fmt: skip
+        colours = self.look.palette
+        head, big, small = sizes.head, sizes.big, sizes.head
+        yield Words(say("window.fact-crutches"), Box(box.x, box.y, box.w, head), sizes.small, colours.quiet)
+        pct = None if snapshot is None else snapshot.crutch_pct
+        colour, detail = colours.hands, ""
+        if snapshot is None:
+            text = say("window.none")
+        elif pct is None:
+            text, colour, detail = say("words.not-measured"), colours.pale, why or ""
         else:
             weight = snapshot.body_weight_n
             whole = weight if snapshot.crutch_from == "weight" and weight else snapshot.total_n
-            on_kg = self._steady("crutch kg", kg(whole * snapshot.crutch_pct / 100))
-            pct = self._steady("crutch %", snapshot.crutch_pct)
-            self._set("crutches", f"{say('window.kg', kg=on_kg)}   {say('window.pct', pct=pct)}")
-        margin = snapshot.body_margin_mm
-        steady_margin = None if margin is None else float(self._steady("margin", margin))
-        crutch = None if snapshot.crutch_pct is None else float(self._steady("crutch %", snapshot.crutch_pct))
-        self._set(
-            "stands",
-            stands_words(snapshot.stands_on, steady_margin, None, crutch, side_of_feet(_positions(snapshot))),
+            on_kg = self._steady("crutch kg", kg(whole * pct / 100))
+            text = say("window.kg-pct", kg=on_kg, pct=self._steady("crutch %", pct))
+            detail = self._hands(snapshot)
+        yield Words(
+            text, Box(box.x, box.y + head, box.w, big), sizes.glance, colour, bold=True, name="crutches"
         )
-        missing = snapshot.unmeasured_n
-        held = held_elsewhere_words(
-            missing,
-            snapshot.unmeasured_n_u,
-            snapshot.unmeasured_beyond_limit,
-            weight_known=snapshot.body_weight_n is not None,
+        yield Words(
+            detail, Box(box.x, box.bottom - small, box.w, small), sizes.small, colours.quiet, name="hands"
         )
-        self._set("elsewhere", held)
 
-    def _line(self, side: Side, place: LinePlace | None) -> None:
-        self._set(f"line {side} name", say("window.fact-line", side=side))
-        if place is None:
-            self._set(f"line {side}", say("words.not-measured"))
-            self._set(f"line {side} mm", "")
-            return
-        offset = place.offset_mm
-        shown = float(self._steady(f"offset {side}", offset))
-        words = band_words(
-            place.probability_inside, shown if shown else offset, place.uncertainty_mm, place.verdict
-        )
-        words, _, reason = words.partition(": ")  # the large line says it, the small one why
-        self._set(f"line {side}", words)
-        mm = self._steady(f"mm {side}", place.mean_mm)
-        from_heel = say("window.from-heel", mm=mm, pm=expanded(place.uncertainty_mm))
-        self._set(f"line {side} mm", f"{from_heel}; {reason}" if reason else from_heel)
+    def _hands(self, snapshot: Snapshot) -> str:
+        """What each crutch carries; where only the weight tells of them, that."""
+        if snapshot.crutch_from == "weight":
+            return say("window.hands-from-weight")
+        each = [
+            say("window.hand", side=side, kg=self._steady(f"hand {side}", kg(snapshot.load_n[f"{side}_crutch"])))
+            for side in SIDES
+            if f"{side}_crutch" in snapshot.load_n
+        ]  # fmt: skip
+        return " · ".join(each)
 
-    def _leg(self, side: Side, snapshot: Snapshot | None) -> None:
-        known = snapshot is not None and snapshot.body_weight_n is not None
-        self._set(
-            f"leg {side} name",
-            say("window.fact-leg" if known or snapshot is None else "window.fact-leg-unknown", side=side),
+    def _elsewhere(self, box: Box, sizes: _Sizes, snapshot: Snapshot | None) -> Iterator[Shape]:
+        look, colours = self.look, self.look.palette
+        head = sizes.head
+        yield Words(say("window.fact-elsewhere"), Box(box.x, box.y, box.w, head), sizes.small, colours.quiet)
+        text, beyond = say("window.none"), False
+        if snapshot is not None:
+            beyond = snapshot.unmeasured_beyond_limit
+            text = held_elsewhere_words(snapshot.unmeasured_n, snapshot.unmeasured_n_u, beyond, weight_known=snapshot.body_weight_n is not None)  # fmt: skip
+        inset = look.px(22) if beyond else 0.0
+        words = Box(box.x + inset, box.y + head, box.w - inset, box.h - head)
+        yield Words(
+            text, words, sizes.middle, colours.ink, bold=beyond, at="top", wraps=True, name="elsewhere"
         )
-        load = snapshot.load_n.get(side) if snapshot else None
-        if snapshot is None or load is None:
-            self._set(f"leg {side}", say("window.none"))
-            return
-        text = say("window.kg", kg=self._steady(f"leg {side}", kg(load)))
-        if snapshot.body_weight_n is not None:
-            pct = self._steady(f"leg % {side}", 100 * load / snapshot.body_weight_n)
-            text += f"   {say('window.pct', pct=pct)}"
-        self._set(f"leg {side}", text)
+        if beyond:  # a bar beside it: it is not told by weight of letters alone
+            x = box.x + look.px(6)
+            yield Stroke(((x, box.y + head), (x, box.bottom - look.px(4))), colours.ink, look.px(7))
 
-    def _ankle(self, side: Side, snapshot: Snapshot | None) -> None:
+    def _ankles(self, box: Box, sizes: _Sizes, snapshot: Snapshot | None) -> Iterator[Shape]:
+        colours = self.look.palette
+        head, row = sizes.head, sizes.row
+        yield Words(say("window.fact-ankle"), Box(box.x, box.y, box.w, head), sizes.small, colours.quiet)
+        for number, side in enumerate(SIDES):
+            line = Box(box.x, box.y + head + number * row, box.w, row)
+            yield Words(self._ankle(side, snapshot), line, sizes.middle, colours.ink, name=f"ankle {side}")
+
+    def _ankle(self, side: Side, snapshot: Snapshot | None) -> str:
         moment = snapshot.ankle_nm.get(side) if snapshot else None
-        text = f"{say('window.fact-ankle', side=side)}: "
-        text += (
-            say("window.none")
-            if moment is None
-            else say("window.nm", nm=self._steady(f"ankle {side}", moment))
-        )
+        if moment is None:
+            return say("window.ankle-none", side=side)
+        text = say("window.ankle", side=side, nm=self._steady(f"ankle {side}", moment))
         foot = self._stance.foot(side)
-        if moment is not None and foot.resisting_moment_nm is not None:
-            nm, deg = foot.resisting_moment_nm, foot.resisting_at_shank_deg
-            entered = (
-                say("window.entered", nm=nm) if deg is None else say("window.entered-at", nm=nm, deg=deg)
-            )
-            text += f" ({entered})"
-        self._set(f"ankle {side}", text)
+        if foot.resisting_moment_nm is None:
+            return text
+        nm, deg = foot.resisting_moment_nm, foot.resisting_at_shank_deg
+        entered = say("window.entered", nm=nm) if deg is None else say("window.entered-at", nm=nm, deg=deg)
+        return f"{text} · {entered}"
+
+
+class _Sizes:
+    """Fonts and heights of the column's parts; where the column is too low for them, all of them smaller."""
+
+    def __init__(self, look: Look, h: float) -> None:
+        self.small, self.middle, self.glance = look.small, look.middle, look.glance
+        self._reckon()
+        least = look.px(14)
+        needed = self.big + 2 * self.head + self.crutches + self.elsewhere + self.ankles + 3 * least
+        if needed > h:
+            self.small, self.middle, self.glance = (int(px * h / needed) for px in (look.small, look.middle, look.glance))  # fmt: skip
+            self._reckon()
+        rest = h - self.crutches - self.elsewhere - self.ankles
+        self.body = min(max(self.big + 2 * self.head, rest - 3 * least), 2 * self.head + 3 * self.big)
+        self.gap = max(0.0, (rest - self.body) / 3)
+
+    def _reckon(self) -> None:
+        self.head, self.big, self.row = self.small * 1.4, self.glance * 1.28, self.middle * 1.45
+        self.crutches = 2 * self.head + self.big
+        self.elsewhere = self.head + self.middle * 2.7
+        self.ankles = self.head + 2 * self.row
+
+
+class _Column:
+    """Parts one under the other."""
+
+    def __init__(self, look: Look, width: float, gap: float) -> None:
+        self._look, self._width, self._gap, self._y = look, width, gap, 0.0
+
+    def part(self, height: float) -> Box:
+        left = self._look.px(34)
+        box = Box(left, self._y, self._width - left - self._look.px(10), height)
+        self._y += height + self._gap
+        return box
 
 
 def _positions(snapshot: Snapshot) -> list[float | None]:

@@ -7,12 +7,13 @@ from collections import deque
 import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QFont
 
 from balance.reading import Snapshot
 from balance.rig import SIDES
 from balance.stance import Stance
 from balance.support import hull_mm, usable_support_mm
-from balance.window import palette as p
+from balance.window.look import Look
 from balance.window.marks import mark, pen
 from balance.words import say
 
@@ -22,29 +23,33 @@ TRAIL = 50  # of ten a second: where the body line went in the last 5 s
 class FloorView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no types
     """AP upward, ML to the right, as seen by someone behind the person."""
 
-    def __init__(self, stance: Stance) -> None:
-        super().__init__(background=p.PAPER)
+    def __init__(self, stance: Stance, look: Look) -> None:
+        p = look.palette
+        super().__init__(background=p.paper)
         self.setAccessibleName(say("window.area"))
         self.setMouseEnabled(False, False)
         self.setMenuEnabled(False)
         self.hideButtons()
         self.setAspectLocked(True)
-        self.setTitle(say("window.area-title"), color=p.QUIET, size="13pt")
+        self.setTitle(say("window.area-title"), color=p.quiet, size=f"{look.font(24)}px")
         for name, label in (("bottom", "window.area-right"), ("left", "window.area-forward")):
             axis = self.getAxis(name)
-            axis.setPen(pen(p.QUIET, 1))
-            axis.setTextPen(p.QUIET)
-            axis.setLabel(say(label), color=p.QUIET)
+            axis.setPen(pen(p.quiet, 1))
+            axis.setTextPen(p.quiet)
+            axis.setLabel(say(label), **{"color": p.quiet, "font-size": f"{look.small}px"})
+            font = QFont()
+            font.setPixelSize(look.small)
+            axis.setTickFont(font)
         self.setRange(xRange=(-450, 450), yRange=(-140, 480), padding=0)
         for side in SIDES:
             corners = usable_support_mm(stance, side)
             closed = np.vstack([corners, corners[:1]])
-            self.addItem(pg.PlotCurveItem(closed[:, 1], closed[:, 0], pen=pen(p.INK, 2)))
-        self._feet = pg.PlotCurveItem(pen=pen(p.BAND_EDGE, 3))
-        self._all = pg.PlotCurveItem(pen=pen(p.HANDS, 2, Qt.PenStyle.DashLine))
-        self._trail = pg.PlotCurveItem(pen=pen(p.LINE, 1), antialias=False)
-        self._tips = pg.ScatterPlotItem(symbol="o", size=18, pen=None, brush=p.HANDS)
-        self._body = mark("cross", 30, p.LINE)
+            self.addItem(pg.PlotCurveItem(closed[:, 1], closed[:, 0], pen=pen(p.ink, 2)))
+        self._feet = pg.PlotCurveItem(pen=pen(p.band_edge, 3))
+        self._all = pg.PlotCurveItem(pen=pen(p.hands, 2, Qt.PenStyle.DashLine))
+        self._trail = pg.PlotCurveItem(pen=pen(p.line, 1), antialias=False)
+        self._tips = pg.ScatterPlotItem(symbol="o", size=18, pen=None, brush=p.hands)
+        self._body = mark("cross", 30, p.line)
         for item in (self._all, self._feet, self._trail, self._tips):
             self.addItem(item)
         self.addItem(self._body, ignoreBounds=True)

@@ -1,192 +1,321 @@
-"""The two lanes: each shoe's sole in profile on the plates' scale, band, body line, foot point, crutch tip."""
+"""The two lanes: each shoe's sole in profile on the plates' scale, its finding, band, body line, foot point, crutch tip and load."""
 
 from __future__ import annotations
 
-import pyqtgraph as pg
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QBrush, QColor, QFont, QPainterPath, QPen
-from PySide6.QtWidgets import QGraphicsItem, QGraphicsPathItem, QGraphicsRectItem
+from collections.abc import Sequence
+from dataclasses import dataclass
 
-from balance.findings_words import kg
+from balance.findings_words import band_words, expanded, kg
 from balance.load_line import FootFrame
 from balance.reading import Snapshot
 from balance.rig import SIDES, Side
 from balance.stance import Stance
-from balance.window import palette as p
-from balance.window.marks import line, mark, pen, text
+from balance.window.drawing import Box, Disc, Fill, Picture, Points, Shape, Stroke, Words, rectangle
+from balance.window.look import Look
+from balance.window.painted import Painted
 from balance.window.steady import Steady
 from balance.words import say
 
-LANE_Y = {"left": 150.0, "right": 0.0}  # where each sole stands, in the picture's own units
-VIEW_AP_MM = (-130.0, 480.0)
-SOLE_HEIGHT = 34.0
-UPRIGHT = 66.0  # the body line's height in a lane: short, the lane's own
-MARGIN_BELOW = 60.0
+VIEW_MM = (-150.0, 500.0)  # of the plates' scale
+TICK_MM, NUMBER_MM = 20, 100
+CURVE = 12  # points of a curve
 
 
-class LanesView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no types
-    """Items are made once; ``show_snapshot`` and ``move_to`` only move them."""
+@dataclass(frozen=True)
+class Overlay:
+    """An earlier trial on the soles: what it is called, and of each side mm from the heel edge with its ±."""
 
-    def __init__(self, stance: Stance, braced: set[str], scale: float = 1.0) -> None:
-        super().__init__(background=p.PAPER)
-        self._middle_px, self._small_px = round(p.MIDDLE_PX * scale), round(p.SMALL_PX * scale)
-        self.setAccessibleName(say("window.lanes"))
-        self._stance, self._steady = stance, Steady()
-        self.setMouseEnabled(False, False)
-        self.setMenuEnabled(False)
-        self.hideButtons()
-        self.hideAxis("left")
-        axis = self.getAxis("bottom")
-        axis.setPen(pen(p.QUIET, 1))
-        axis.setTextPen(p.QUIET)
-        axis.setLabel(say("window.area-forward"), color=p.QUIET)
-        font = QFont()
-        font.setPixelSize(self._small_px)
-        axis.setTickFont(font)
-        self.setXRange(*VIEW_AP_MM, padding=0)
-        self.setYRange(-MARGIN_BELOW, LANE_Y["left"] + UPRIGHT + 44, padding=0)
-        self._soles: dict[Side, QGraphicsPathItem] = {}
-        self._bands: dict[Side, tuple[QGraphicsRectItem, QGraphicsRectItem]] = {}
-        self._edges: dict[Side, tuple[QGraphicsItem, QGraphicsItem]] = {}
-        self._lines: dict[Side, QGraphicsRectItem] = {}
-        self._widths: dict[Side, QGraphicsRectItem] = {}
-        self._foot: dict[Side, QGraphicsPathItem] = {}
-        self._foot_text: dict[Side, pg.TextItem] = {}
-        self._tip: dict[Side, QGraphicsPathItem] = {}
-        self._tip_text: dict[Side, pg.TextItem] = {}
-        for side in SIDES:
-            self._lane(side, side in braced)
-        self._scale_text = text("", p.LINE, self._middle_px, (0.5, 1), bold=True)
-        self._scale_text.setPos(0, -MARGIN_BELOW + 2)
-        self._scale_mark = mark("triangle", 18, p.LINE)
-        for item in (self._scale_mark, self._scale_text):
-            self._add(item)
+    label: str
+    places: dict[Side, tuple[float, float]]
 
-    def _add(self, item: QGraphicsItem) -> None:
-        self.addItem(item, ignoreBounds=True)
 
-    def _lane(self, side: Side, braced: bool) -> None:
-        y = LANE_Y[side]
-        self._add(line((VIEW_AP_MM[0], y), (VIEW_AP_MM[1], y), pen(p.RULE, 2)))
-        self._widths[side] = QGraphicsRectItem()
-        self._widths[side].setPen(QPen(Qt.PenStyle.NoPen))
-        tint = QColor(p.LINE)
-        tint.setAlpha(48)
-        self._widths[side].setBrush(QBrush(tint))
-        self._soles[side] = QGraphicsPathItem()
-        self._soles[side].setPen(pen(p.INK, 2.5))
-        self._soles[side].setBrush(QBrush(QColor(p.SOLE)))
-        self._add(self._soles[side])
-        band, hatch = QGraphicsRectItem(), QGraphicsRectItem()
-        band.setPen(pen(p.BAND_EDGE, 2))
-        band.setBrush(QBrush(QColor(p.BAND_FILL)))
-        hatch.setPen(QPen(Qt.PenStyle.NoPen))
-        hatch.setBrush(QBrush(QColor(p.BAND_EDGE), Qt.BrushStyle.BDiagPattern))
-        self._bands[side] = (band, hatch)
-        for part in (band, hatch, self._widths[side]):
-            self._add(part)
-        self._edges[side] = (line((0, y - 6), (0, y + SOLE_HEIGHT + 8), pen(p.INK, 3)), line((0, y - 6), (0, y + SOLE_HEIGHT + 8), pen(p.INK, 3)))  # fmt: skip
-        for edge in self._edges[side]:
-            self._add(edge)
-        self._shape(side)
-        name = text(
-            say("window.shoe-braced" if braced else "window.shoe", side=side),
-            p.INK,
-            self._middle_px,
-            (0, 1),
-            bold=True,
-        )
-        name.setPos(VIEW_AP_MM[0] + 4, y + SOLE_HEIGHT + 42)
-        self._lines[side] = QGraphicsRectItem(-1.2, 0, 2.4, UPRIGHT)
-        self._lines[side].setPen(QPen(Qt.PenStyle.NoPen))
-        self._lines[side].setBrush(QBrush(QColor(p.LINE)))
-        self._foot[side] = mark("triangle", 20, p.INK)
-        self._foot_text[side] = text(say("window.foot-point"), p.QUIET, self._small_px, (0, 0.5))
-        self._tip[side] = mark("disc", 22, p.HANDS)
-        self._tip_text[side] = text("", p.HANDS, self._middle_px, (0.5, 1), bold=True)
-        for item in (
-            name,
-            self._lines[side],
-            self._foot[side],
-            self._foot_text[side],
-            self._tip[side],
-            self._tip_text[side],
-        ):
-            self._add(item)
+class Lanes(Painted):
+    """``draw`` draws what is known now."""
 
-    def _shape(self, side: Side) -> None:
-        """Sole, band and edges where the stance has them."""
-        foot, frame, y = self._stance.foot(side), FootFrame.of(self._stance, side), LANE_Y[side]
-        heel, cosine = frame.heel_mm[0], frame.along[0]
-        end = heel + foot.usable_length_mm * cosine
-        self._soles[side].setPath(_sole(heel, end, y))
-        low, high = (heel + part * foot.usable_length_mm * cosine for part in self._stance.band)
-        for part in self._bands[side]:
-            part.setRect(low, y + 2, high - low, SOLE_HEIGHT - 8)
-        for item, at in zip(self._edges[side], (heel, end), strict=True):
-            item.setPos(at, 0)
+    def __init__(self, stance: Stance, braced: set[str], look: Look) -> None:
+        super().__init__(say("window.lanes"), look)
+        self._stance, self._braced, self._steady = stance, braced, Steady()
 
     def set_stance(self, stance: Stance) -> None:
         """Another stance in the same picture."""
         self._stance = stance
-        for side in SIDES:
-            self._shape(side)
 
-    def show_snapshot(self, snapshot: Snapshot | None) -> None:
-        """Widths, tips and texts; hides what is absent. About ten times a second."""
-        body = snapshot.point_mm.get("body") if snapshot else None
-        for side in SIDES:
-            self._show_side(side, snapshot, body)
-        self._scale_mark.setVisible(body is not None)
-        self._scale_text.setVisible(body is not None)
+    def draw(
+        self,
+        snapshot: Snapshot | None,
+        point_mm: dict[str, tuple[float, float]] | None = None,
+        troubled: frozenset[str] = frozenset(),
+        overlays: Sequence[Overlay] = (),
+        why: str | None = None,
+    ) -> None:
+        """point_mm: the newest sample's points, where they are newer than the snapshot · troubled: parts whose cells may not be relied
+        on · why: what the samples would give is left out, in words."""
+        points = snapshot.point_mm if snapshot is not None and point_mm is None else point_mm or {}
+        floor = _Floor(self.look, self.width(), self.height())
+        shapes: list[Shape] = []
+        for number, side in enumerate(SIDES):
+            lane = _Lane(floor, number, self._stance, side)
+            shapes += lane.shoe(self._braced)
+            shapes += lane.load(snapshot, self._steady)
+            shapes += lane.finding(snapshot, self._steady, why)
+            if snapshot is not None:
+                shapes += lane.marks(snapshot, points, self._steady)
+            shapes += lane.earlier(overlays)
+            if side in troubled:
+                shapes.append(lane.hatch())
+        shapes += floor.scale(points.get("body") if snapshot is not None else None, self._steady)
+        self.show_picture(tuple(shapes))
+
+
+class _Floor:
+    """Where millimetres of the plates' scale and the lanes stand."""
+
+    def __init__(self, look: Look, width: float, height: float) -> None:
+        self.look, self.width = look, width
+        self.scale_h = look.middle * 1.2 + look.small * 1.5 + look.px(30)
+        self.lane_h = (height - self.scale_h) / 2
+        self.scale_y = height - self.scale_h
+        self.left, self.right = look.px(10), width - look.px(20)
+
+    def x(self, ap_mm: float) -> float:
+        low, high = VIEW_MM
+        return self.left + (ap_mm - low) / (high - low) * (self.right - self.left)
+
+    def scale(self, body: tuple[float, float] | None, steady: Steady) -> Picture:
+        """The plates' scale with its numbers, and where the body line stands on it."""
+        look, colours = self.look, self.look.palette
+        y = self.scale_y + look.middle * 1.2 + look.px(12)
+        shapes: list[Shape] = [Stroke(((self.x(VIEW_MM[0]), y), (self.x(VIEW_MM[1]), y)), colours.ink, 2)]
+        for mm in range(round(VIEW_MM[0]) // TICK_MM * TICK_MM + TICK_MM, round(VIEW_MM[1]) + 1, TICK_MM):
+            long = mm % NUMBER_MM == 0
+            shapes.append(Stroke(((self.x(mm), y), (self.x(mm), y + look.px(14 if long else 8))), colours.ink, 2))  # fmt: skip
+            if long:
+                last = mm + NUMBER_MM > VIEW_MM[1]
+                wide = look.small * (6 if last else 3)
+                box = Box(self.x(mm) - (wide if last else wide / 2), y + look.px(16), wide, look.small * 1.4)  # fmt: skip
+                text = say("window.mm", mm=mm) if last else str(mm)
+                shapes.append(Words(text, box, look.small, colours.quiet, align="right" if last else "centre"))  # fmt: skip
         if body is not None:
-            self._scale_text.setText(f"{self._steady('scale', body[0])}")
-            self._scale_text.setPos(body[0], -MARGIN_BELOW + 6)
-        if snapshot is not None:
-            self.move_to(snapshot.point_mm)
+            shapes += self._where(body[0], y, steady)
+        return tuple(shapes)
 
-    def move_to(self, point_mm: dict[str, tuple[float, float]]) -> None:
-        """The newest sample's points (AP, ML) of 'left', 'right', 'body': moves what stands there, as often as asked."""
-        for side in SIDES:
-            if side in point_mm:
-                self._foot[side].setPos(point_mm[side][0], LANE_Y[side] - 13)
-            if "body" in point_mm:
-                self._lines[side].setPos(point_mm["body"][0], LANE_Y[side] - 4)
-        if "body" in point_mm:
-            self._scale_mark.setPos(point_mm["body"][0], -MARGIN_BELOW + 1)
+    def _where(self, ap_mm: float, y: float, steady: Steady) -> Picture:
+        """The marker and its number; beyond the picture an arrow at its edge."""
+        look, colours = self.look, self.look.palette
+        x, a = self.x(min(max(ap_mm, VIEW_MM[0]), VIEW_MM[1])), look.px(12)
+        if ap_mm > VIEW_MM[1]:
+            points: Points = ((x, y - a), (x - 2 * a, y), (x - 2 * a, y - 2 * a))
+        elif ap_mm < VIEW_MM[0]:
+            points = ((x, y - a), (x + 2 * a, y), (x + 2 * a, y - 2 * a))
+        else:
+            points = ((x, y - 3), (x - a, y - 2 * a), (x + a, y - 2 * a))
+        text, wide = say("window.mm", mm=steady("scale", ap_mm)), look.middle * 6
+        left = x + 2 * a + wide > self.width
+        box = Box(x - 2 * a - wide if left else x + 2 * a, y - look.middle * 1.35, wide, look.middle * 1.25)
+        return (
+            Fill(points, colours.line),
+            Words(text, box, look.middle, colours.line, bold=True, align="right" if left else "left", name="scale"),
+        )  # fmt: skip
 
-    def _show_side(self, side: Side, snapshot: Snapshot | None, body: tuple[float, float] | None) -> None:
-        y = LANE_Y[side]
-        place = snapshot.lines.get(f"body_on_{side}") if snapshot else None
-        seen = body is not None and place is not None
-        self._lines[side].setVisible(seen)
-        self._widths[side].setVisible(seen)
-        if body is not None and place is not None:
-            half = 2 * place.uncertainty_mm
-            self._widths[side].setRect(body[0] - half, y - 4, 2 * half, UPRIGHT)
-        foot = snapshot.point_mm.get(side) if snapshot else None
-        self._foot[side].setVisible(foot is not None)
-        self._foot_text[side].setVisible(foot is not None)
-        if foot is not None:
-            self._foot_text[side].setPos(foot[0] + 10, y - 14)
-        tip = snapshot.tips_mm.get(f"{side}_crutch") if snapshot else None
-        load = snapshot.load_n.get(f"{side}_crutch") if snapshot else None
-        self._tip[side].setVisible(tip is not None)
-        self._tip_text[side].setVisible(tip is not None and load is not None)
+
+class _Lane:
+    """One shoe's part of the picture: name and finding above, the sole below them, its load behind the heel."""
+
+    def __init__(self, floor: _Floor, number: int, stance: Stance, side: Side) -> None:
+        self.floor, self.look, self.side = floor, floor.look, side
+        self.foot, self.frame = stance.foot(side), FootFrame.of(stance, side)
+        self.top = number * floor.lane_h
+        self.name_px = self.look.middle if self.look.notices > 1 else self.look.small
+        self.name_h, self.finding_h = self.name_px * 1.35, self.look.glance * 1.3
+        bottom = self.top + floor.lane_h - self.look.px(10)
+        self.under = self.look.small * 1.2 + self.look.px(10)  # the foot point's mark and name
+        self.y = bottom - self.under
+        self.zone_top = self.top + self.name_h + self.finding_h + self.look.px(6)
+        self.sole_h = min(self.look.px(96), 0.62 * (self.y - self.zone_top))
+        beside_heel = self.look.glance * 1.25 + self.look.small * 1.4
+        self.is_low = self.y - self.zone_top < beside_heel  # then the load stands in the finding's row
+        self.heel, cosine = self.frame.heel_mm[0], self.frame.along[0]
+        self.end = self.heel + self.frame.length_mm * cosine
+        low, high = stance.band
+        self.band = (self.heel + low * (self.end - self.heel), self.heel + high * (self.end - self.heel))
+
+    def shoe(self, braced: set[str]) -> Picture:
+        """Name, ground, sole, band, heel edge and rocker line."""
+        look, colours, x = self.look, self.look.palette, self.floor.x
+        key = "window.shoe-braced" if self.side in braced else "window.shoe"
+        name = Box(self.floor.left, self.top, self.floor.width * 0.42, self.name_h)
+        low, high = x(self.band[0]), x(self.band[1])
+        band = Box(low, self.y - self.sole_h * 0.74, high - low, self.sole_h * 0.72)
+        up, down = self.sole_h * 1.18, look.px(12)
+        shapes: list[Shape] = [
+            Words(say(key, side=self.side), name, self.name_px, colours.ink, bold=True, name=f"shoe {self.side}"),
+            Stroke(((self.floor.left, self.y), (self.floor.right, self.y)), colours.rule, 3),
+            Fill(sole(x(self.heel), x(self.end), self.y, self.sole_h), colours.sole, colours.ink, max(2.0, look.px(3.5))),
+            Fill(rectangle(band), colours.band),
+        ]  # fmt: skip
+        for edge, inward in ((low, 1), (high, -1)):  # brackets: the band is not told by its colour alone
+            lip = edge + inward * look.px(9)
+            corners = ((lip, band.y), (edge, band.y), (edge, band.bottom), (lip, band.bottom))
+            shapes.append(Stroke(corners, colours.band_edge, max(2.0, look.px(4))))
+        for at in (self.heel, self.end):
+            shapes.append(Stroke(((x(at), self.y - up), (x(at), self.y + down)), colours.ink, max(2.0, look.px(4))))  # fmt: skip
+        return tuple(shapes)
+
+    def load(self, snapshot: Snapshot | None, steady: Steady) -> Picture:
+        """Kilograms and % of body weight on this leg."""
+        look, colours = self.look, self.look.palette
+        load = snapshot.load_n.get(self.side) if snapshot else None
+        weight = snapshot.body_weight_n if snapshot else None
+        colour = colours.ink if load is not None else colours.pale
+        on_kg = None if load is None else steady(f"leg {self.side}", kg(load))
+        pct = None if load is None or not weight else steady(f"leg % {self.side}", 100 * load / weight)
+        name = f"leg {self.side}"
+        if self.is_low:
+            box = Box(0.66 * self.floor.right, self.top + self.name_h, 0.34 * self.floor.right, self.finding_h)  # fmt: skip
+            text = say("window.none") if on_kg is None else say("window.kg", kg=on_kg)
+            text = text if pct is None else say("window.kg-pct", kg=on_kg, pct=pct)
+            return (Words(text, box, look.glance, colour, bold=True, align="right", name=name),)
+        right = self.floor.x(self.heel) - look.px(30)
+        big = Box(0, self.y - look.small * 1.4 - look.glance * 1.25, right, look.glance * 1.25)
+        text = say("window.none") if on_kg is None else say("window.kg", kg=on_kg)
+        shapes = [Words(text, big, look.glance, colour, bold=True, align="right", name=name)]
+        if on_kg is not None:
+            share = say("window.weight-unknown") if pct is None else say("window.pct-of-weight", pct=pct)
+            beside = Box(0, big.bottom, right, look.small * 1.4)
+            shapes.append(Words(share, beside, look.small, colours.quiet, align="right", name=f"leg % {self.side}"))  # fmt: skip
+        return tuple(shapes)
+
+    def finding(self, snapshot: Snapshot | None, steady: Steady, why: str | None) -> Picture:
+        """Where the body line falls, in words; beside the name how far from the heel edge."""
+        look, colours = self.look, self.look.palette
+        wide = (0.64 if self.is_low else 1.0) * self.floor.right - self.floor.left
+        big = Box(self.floor.left, self.top + self.name_h, wide, self.finding_h)
+        beside = Box(self.floor.width * 0.44, self.top, self.floor.width * 0.56 - look.px(20), self.name_h)
+        place = snapshot.lines.get(f"body_on_{self.side}") if snapshot else None
+        if place is None or snapshot is None:
+            reason = why or _why(snapshot, f"body_on_{self.side}")
+            words = say("words.not-measured") if snapshot is not None else say("window.none")
+            return (
+                Words(words, big, look.glance, colours.pale, bold=True, name=f"line {self.side}"),
+                Words(reason, beside, look.small, colours.quiet, align="right", name=f"line {self.side} mm"),
+            )
+        shown = float(steady(f"offset {self.side}", place.offset_mm))
+        words = band_words(place.probability_inside, shown or place.offset_mm, place.uncertainty_mm, place.verdict)  # fmt: skip
+        words, _, reason = words.partition(": ")  # the large line says it, the small one why
+        mm = steady(f"mm {self.side}", place.mean_mm)
+        far = say("window.from-heel", mm=mm, pm=expanded(place.uncertainty_mm))
+        return (
+            Words(words, big, look.glance, colours.ink, bold=True, name=f"line {self.side}"),
+            Words(f"{far}; {reason}" if reason else far, beside, look.small, colours.quiet, align="right", name=f"line {self.side} mm"),
+        )  # fmt: skip
+
+    def marks(
+        self, snapshot: Snapshot, points: dict[str, tuple[float, float]], steady: Steady
+    ) -> list[Shape]:
+        """Body line with its width, foot point, crutch tip."""
+        look, colours, shapes = self.look, self.look.palette, list[Shape]()
+        place, body = snapshot.lines.get(f"body_on_{self.side}"), points.get("body")
+        if place is not None and body is not None:
+            shapes += self._line(body[0], 2 * place.uncertainty_mm)
+        foot = points.get(self.side)
+        if foot is not None and snapshot.load_n.get(self.side) is not None:
+            x, a = self._within(foot[0]), look.px(13)
+            corners: Points = ((x, self.y + 4), (x - a, self.y + 4 + 1.7 * a), (x + a, self.y + 4 + 1.7 * a))
+            box = Box(x + 1.6 * a, self.y + look.px(8), look.small * 8, look.small * 1.3)
+            shapes.append(Fill(corners, colours.ink))
+            shapes.append(Words(say("window.foot-point"), box, round(look.small * 0.9), colours.quiet))
+        tip = snapshot.tips_mm.get(f"{self.side}_crutch")
         if tip is not None:
-            self._tip[side].setPos(tip[0], y + 5)
-            if load is not None:
-                self._tip_text[side].setText(say("window.kg", kg=self._steady(f"tip {side}", kg(load))))
-                self._tip_text[side].setPos(tip[0], y + 16)
+            shapes += self._tip(tip[0], snapshot.load_n.get(f"{self.side}_crutch"), steady)
+        return shapes
+
+    def _within(self, ap_mm: float) -> float:
+        return min(max(self.floor.x(ap_mm), self.floor.left), self.floor.right)
+
+    def _line(self, ap_mm: float, half_mm: float) -> list[Shape]:
+        """The body line, as high as its lane's sole, with its uncertainty as a width; beyond the picture an arrow."""
+        look, colours, x = self.look, self.look.palette, self.floor.x
+        low, high = max(x(ap_mm - half_mm), self.floor.left), min(x(ap_mm + half_mm), self.floor.right)
+        top, bottom = self.zone_top, self.y + look.px(4)
+        shapes: list[Shape] = []
+        if high > low:
+            shapes.append(Fill(rectangle(Box(low, top, high - low, bottom - top)), colours.line, opacity=0.14))  # fmt: skip
+            shapes += [Stroke(((at, top), (at, bottom)), colours.line, 1.5, dashed=True) for at in (low, high)]  # fmt: skip
+        at, a = self._within(ap_mm), look.px(14)
+        if VIEW_MM[0] <= ap_mm <= VIEW_MM[1]:
+            shapes.append(Stroke(((at, top), (at, bottom)), colours.line, max(3.0, look.px(8))))
+        else:
+            way, middle = (1 if ap_mm > VIEW_MM[1] else -1), (top + bottom) / 2
+            shapes.append(Fill(((at, middle), (at - 2 * a * way, middle - a), (at - 2 * a * way, middle + a)), colours.line))  # fmt: skip
+        return shapes
+
+    def _tip(self, ap_mm: float, load_n: float | None, steady: Steady) -> list[Shape]:
+        """A crutch's lower end, and what it carries."""
+        look, colours = self.look, self.look.palette
+        x, r = self._within(ap_mm), look.px(13)
+        shaft = ((x, self.y - r / 2), (x - look.px(16), self.y - self.sole_h * 0.72))
+        shapes: list[Shape] = [
+            Stroke(shaft, colours.hands, look.px(9)),
+            Disc(x, self.y - r / 2, r, colours.hands),
+        ]
+        if load_n is not None:
+            wide = look.middle * 4
+            ahead = x + 1.6 * r + wide <= self.floor.right
+            box = Box(x + 1.6 * r if ahead else x - 1.6 * r - wide, self.y - look.middle * 1.35, wide, look.middle * 1.25)  # fmt: skip
+            text = say("window.kg", kg=steady(f"tip {self.side}", kg(load_n)))
+            shapes.append(Words(text, box, look.middle, colours.hands, bold=True, align="left" if ahead else "right", name=f"tip {self.side}"))  # fmt: skip
+        return shapes
+
+    def earlier(self, overlays: Sequence[Overlay]) -> list[Shape]:
+        """Where earlier trials had the body line: dashed, with the trial's number above."""
+        look, colours, shapes = self.look, self.look.palette, list[Shape]()
+        for number, overlay in enumerate(overlays):
+            if self.side not in overlay.places:
+                continue
+            mean_mm, pm_mm = overlay.places[self.side]
+            at = self._within(self.heel + mean_mm * self.frame.along[0])
+            y = self.y - self.sole_h * (0.30 + 0.34 * number)
+            half = pm_mm * (self.floor.x(1) - self.floor.x(0))
+            top = self.zone_top + look.small * 1.3 * number
+            wide = look.small * 5
+            shapes += [
+                Stroke(((at, top + look.small * 1.3), (at, self.y)), colours.ink, max(2.0, look.px(4)), dashed=number > 0),
+                Stroke(((at - half, y), (at + half, y)), colours.ink, max(2.0, look.px(3))),
+                Fill(rectangle(Box(at - look.small * 0.6, top, look.small * 1.2, look.small * 1.3)), colours.paper, colours.ink, 1.5),
+                Words(overlay.label, Box(at - wide / 2, top, wide, look.small * 1.3), look.small, colours.ink, bold=True, align="centre", name=f"earlier {number} {self.side}"),
+            ]  # fmt: skip
+        return shapes
+
+    def hatch(self) -> Shape:
+        """Over what comes from a cell that may not be relied on."""
+        box = Box(0, self.zone_top, self.floor.x(self.end) + self.look.px(120), self.y - self.zone_top)
+        return Fill(rectangle(box), self.look.palette.pale, hatched=True, opacity=0.75)
 
 
-def _sole(heel: float, end: float, y: float) -> QPainterPath:
+def _why(snapshot: Snapshot | None, name: str) -> str:
+    if snapshot is None:
+        return ""
+    key = snapshot.absent.get(name) or snapshot.absent.get("body")
+    return "" if key is None else say(key)
+
+
+def sole(heel: float, end: float, y: float, h: float) -> Points:
     """A shoe's sole from the side: flat from heel edge to rocker line, rising ahead of it."""
-    path = QPainterPath()
-    path.moveTo(heel, y)
-    path.lineTo(end, y)
-    path.quadTo(end + 44, y + 2, end + 52, y + 22)
-    path.lineTo(end + 40, y + SOLE_HEIGHT)
-    path.quadTo(end - 10, y + SOLE_HEIGHT - 8, heel + 4, y + SOLE_HEIGHT)
-    path.quadTo(heel - 7, y + SOLE_HEIGHT / 2, heel, y)
-    return path
+    long = end - heel
+    toe = min(0.24 * long, 1.3 * h)
+    return (
+        (heel, y),
+        *_curve((end, y), (end + 0.88 * toe, y), (end + toe, y - 0.55 * h)),
+        *_curve((end + 0.88 * toe, y - h), (end, y - 0.83 * h), (heel + 0.02 * long, y - h)),
+        *_curve((heel + 0.02 * long, y - h), (heel - 0.02 * long, y - h / 2), (heel, y)),
+    )
+
+
+def _curve(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]) -> Points:
+    """From a to c, drawn to b."""
+    points = []
+    for k in range(CURVE + 1):
+        t = k / CURVE
+        of_a, of_b, of_c = (1 - t) ** 2, 2 * t * (1 - t), t * t
+        points.append((of_a * a[0] + of_b * b[0] + of_c * c[0], of_a * a[1] + of_b * b[1] + of_c * c[1]))
+    return tuple(points)

@@ -1,15 +1,28 @@
-"""Colours and sizes. Chosen to stay apart for colour-blind eyes; shape and words carry the meaning, colour helps."""
+"""Two palettes, light and dark. Chosen to stay apart for colour-blind eyes (a test simulates three kinds); shape and words carry the
+meaning, colour only helps."""
 
 from __future__ import annotations
 
-PAPER, INK, QUIET, RULE = "#faf8f3", "#1d222b", "#5d6470", "#cdc7b8"
-LINE = "#0d4a85"  # the body line
-BAND_FILL, BAND_EDGE = "#f0dfb6", "#7c5f22"
-HANDS = "#6a3b76"  # crutches and what the hands carry
-LEFT, RIGHT = "#0d4a85", "#a3541a"
-SOLE = "#ffffff"
+from dataclasses import dataclass
 
-# What must be read from two metres is at least 10 mm high: 1/200 of the distance, tool default. On a 24-inch screen of
-# 1080 lines a millimetre is 3.6 pixels, so 10 mm of letter height want about 48 px of font size.
-LARGE_PX, MIDDLE_PX, SMALL_PX = 46, 26, 17
-DESIGN_HEIGHT_PX = 1080
+
+@dataclass(frozen=True)
+class Palette:
+    """paper: behind everything · ink: what is read · quiet: what is beside it · rule: thin lines · line: the body line ·
+    hands: crutches and what the hands carry · band, band_edge: the target band · sole · pale: what may not be relied on now."""
+
+    paper: str
+    ink: str
+    quiet: str
+    rule: str
+    line: str
+    hands: str
+    band: str
+    band_edge: str
+    sole: str
+    pale: str
+
+
+LIGHT = Palette("#faf8f3", "#1d222b", "#575e6a", "#cdc7b8", "#0a4a94", "#8f3b04", "#f2e2b3", "#565d69", "#ffffff", "#6b707a")  # fmt: skip
+DARK = Palette("#14171c", "#f3f1ea", "#a7adb8", "#3d434d", "#7fc0ff", "#ff9d57", "#4d431f", "#aab2bf", "#2a2f38", "#8e95a1")  # fmt: skip
+PALETTES = {"light": LIGHT, "dark": DARK}

@@ -1,226 +1,346 @@
-"""The stand view: state above, picture and facts, loads over time, keys and cautions below."""
+"""The window: who, link and what to do above; the two lanes, always at the same place; facts or another page beside them; keys below."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QStackedWidget, QVBoxLayout, QWidget
 
-from balance.findings_words import replay_words
+from balance.findings_words import Told
 from balance.live_state import LiveState
-from balance.reading import Snapshot, without_places
+from balance.protocols.asked import asked_by
+from balance.reading import Snapshot
 from balance.stance import Stance
-from balance.window import palette as p
-from balance.window.facts import Facts, label
+from balance.window.facts import Facts
 from balance.window.floor_view import FloorView
-from balance.window.front_view import FrontView
-from balance.window.lanes import LanesView
-from balance.window.strip_chart import StripChart
-from balance.window.what_if_view import WhatIfView
+from balance.window.front import Front
+from balance.window.header import Header
+from balance.window.key_card import KeyCard
+from balance.window.lanes import Lanes, Overlay
+from balance.window.look import TEXT_STEPS, Look
+from balance.window.pages import ChartPage, FindingsPage, TrialsPage, label
+from balance.window.palette import PALETTES
+from balance.window.what_if_page import WhatIfPage
 from balance.words import say
 
 CHARTS_PER_S = 20  # the chart moves 3 pixels in that time
-LANES, FRONT, AREA, CARD, FINDINGS, TRIALS, IF = range(7)
+LEFT_OF_WIDTH = 0.685
+PICTURES = ("lanes", "front", "area")
+PAGES = ("facts", "findings", "trials", "what-if", "chart")
+BUTTONS = ("start", "hands-free", "mark", "zero", "front", "trials", "what-if", "help")
+QT_KEYS = {
+    Qt.Key.Key_F: "front", Qt.Key.Key_A: "area", Qt.Key.Key_L: "lanes", Qt.Key.Key_G: "chart", Qt.Key.Key_I: "what-if", Qt.Key.Key_R: "trials",
+    Qt.Key.Key_E: "findings", Qt.Key.Key_F1: "help", Qt.Key.Key_Question: "help", Qt.Key.Key_F2: "picture", Qt.Key.Key_V: "person", Qt.Key.Key_B: "mirror",
+    Qt.Key.Key_D: "dark", Qt.Key.Key_Plus: "larger", Qt.Key.Key_Equal: "larger", Qt.Key.Key_Minus: "smaller", Qt.Key.Key_Escape: "stand", Qt.Key.Key_Q: "end",
+    Qt.Key.Key_PageDown: "start", Qt.Key.Key_F5: "start", Qt.Key.Key_PageUp: "mark",
+}  # fmt: skip
+REPLAY_QT_KEYS = {
+    Qt.Key.Key_Left: "back", Qt.Key.Key_Right: "forward", Qt.Key.Key_Up: "last mark", Qt.Key.Key_Down: "next mark", Qt.Key.Key_B: "back",
+}  # fmt: skip
 
 
 class StandView(QWidget):
-    """Shows states; says what the user asks for by ``asked``: start, mark, zero, end."""
+    """Shows states; says what the user asks for by ``asked``, other keys by ``typed``."""
 
     asked = Signal(str)
-    what_if = Signal(object)  # a WhatIf, or None where the page was just opened
-    typed = Signal(str)  # a key that is none of the view's own
+    typed = Signal(str)
+    what_if = Signal(object)  # a WhatIf
 
-    def __init__(self, stance: Stance, braced: set[str], scale: float = 1.0) -> None:
+    def __init__(self, stance: Stance, braced: set[str], look: Look | None = None) -> None:
         super().__init__()
         self.setWindowTitle(say("window.title"))
-        self.setStyleSheet(
-            f"StandView {{ background: {p.PAPER}; }} QPushButton {{ font-size: {round(16 * scale)}px; padding: 4px 10px; }}"
-        )
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground, True)
-        small, middle = max(11, round(p.SMALL_PX * scale)), round(p.MIDDLE_PX * scale)
-        self._trial, self._link = label(middle, p.INK, bold=True), label(small, p.QUIET)
-        self._link.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-        self._message = label(round(middle * 0.85), p.INK)
-        self._message.setAccessibleName("message")
-        self._message.setMinimumHeight(
-            round(2.6 * 0.85 * middle)
-        )  # two lines: nothing jumps when a second one comes
-        self.lanes = LanesView(stance, braced, scale)
-        # Made when first asked for: the first frame comes sooner.
-        self._unmade: dict[int, Callable[[], QWidget]] = {
-            FRONT: lambda: FrontView(scale),
-            AREA: lambda: FloorView(stance),
-            IF: self._make_what_if,
-        }
-        self.facts, self.chart = Facts(stance, scale), StripChart()
-        self._card = label(round(0.8 * middle), p.INK)
-        self._card.setText("\n".join([say("window.key-card-pictures"), say("window.key-card")]))
-        self._card.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        self.pictures = QStackedWidget()
-        self._findings = label(small, p.INK)
-        self._findings.setStyleSheet(
-            f"color: {p.INK}; font-size: {small}px; font-family: monospace; padding: 12px;"
-        )
-        self._findings.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
-        self._findings.setAccessibleName(say("window.findings"))
-        self._trials = label(round(0.8 * middle), p.INK)
-        self._trials.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
-        self._trials.setAccessibleName(say("window.trials"))
-        self._trials.setText(say("window.trials-none"))
-        self.listed: list[str] = []
-        self._stance, self._braced, self._scale = stance, braced, scale
-        self.if_view: WhatIfView | None = None
-        self._protocol: str | None = None
-        self._drawn: tuple[QWidget, Snapshot | None] | None = None
-        self._charted_s = math.inf
-        for picture in (
-            self.lanes,
-            QWidget(),
-            QWidget(),
-            self._card,
-            self._findings,
-            self._trials,
-            QWidget(),
-        ):
-            self.pictures.addWidget(picture)
-        self.chart.setFixedHeight(round(170 * scale))
-        self.facts.setFixedWidth(round(700 * scale))
-        self._lay_out(small, scale)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self._stance, self._braced = stance, braced
+        self._theme = "light"
+        self.look = look or Look()
+        self._told: list[Told] = []
+        self._findings: list[str] = []
+        self._overlays: list[Overlay] = []
+        self._state: tuple[LiveState, bool] | None = None
+        self._at_once: str | None = None
+        self._if: tuple[Stance, Snapshot | None] | None = None
+        self._protocol: str | None = None
+        self._link: str | None = None
+        self._charted_s = math.inf
+        self.picture, self.page = "lanes", "facts"
+        self._box = QVBoxLayout(self)
+        self._make()
 
-    def _lay_out(self, small: int, scale: float) -> None:
-        top, centre, left = QHBoxLayout(), QHBoxLayout(), QVBoxLayout()
-        top.addWidget(self._trial, 3)
-        top.addWidget(self._link, 3)
-        left.addWidget(self.pictures, 1)
-        left.addWidget(self.chart)
-        centre.addLayout(left, 1)
-        centre.addWidget(self.facts)
-        buttons = QHBoxLayout()
-        for key, what in (("start", "start"), ("mark", "mark"), ("zero", "zero"), ("lanes", "lanes"), ("front", "front"), ("area", "area"), ("trials", "trials-button"), ("what-if", "what-if"), ("help", "help")):  # fmt: skip
-            button = QPushButton(say(f"window.{what}"))
-            button.setAccessibleName(say(f"window.{what}"))
+    # --- made anew when size, colours or text change ---
+
+    def _make(self) -> None:
+        """All parts for the present look; what was told before is told to them again."""
+        look = self.look
+        margin = round(look.px(26))
+        self._box.setContentsMargins(margin, round(look.px(16)), margin, round(look.px(12)))
+        self._box.setSpacing(round(look.px(10)))
+        self._style()
+        self.header, self.lanes = Header(look), Lanes(self._stance, self._braced, look)
+        self.front, self.facts, self.card = (
+            Front(self._braced, look),
+            Facts(self._stance, look),
+            KeyCard(look),
+        )
+        self.findings, self.trials = FindingsPage(look), TrialsPage(look)
+        self.trials.overlaid.connect(self._lay)
+        self._unmade: dict[str, Callable[[], QWidget]] = {
+            "area": lambda: FloorView(self._stance, look),
+            "what-if": self._make_what_if,
+            "chart": lambda: ChartPage(look),
+        }
+        self.pictures, self.pages, self._whole = QStackedWidget(), QStackedWidget(), QStackedWidget()
+        for picture in (self.lanes, self.front, QWidget()):
+            self.pictures.addWidget(picture)
+        for page in (self.facts, self.findings, self.trials, QWidget(), QWidget()):
+            self.pages.addWidget(page)
+        both = QWidget()
+        beside = QHBoxLayout(both)
+        beside.setContentsMargins(0, 0, 0, 0)
+        beside.setSpacing(0)
+        share = round(100 * LEFT_OF_WIDTH)
+        beside.addWidget(self.pictures, share)
+        beside.addWidget(self.pages, 100 - share)
+        self._whole.addWidget(both)
+        self._whole.addWidget(self.card)
+        self.header.setFixedHeight(self.header.wanted_height())
+        self._box.addWidget(self.header)
+        self._box.addWidget(self._whole, 1)
+        self._box.addWidget(self._below())
+        for told in self._told:
+            self.trials.add(told)
+        self.findings.show_lines(self._findings)
+        self.turn_to(self.picture)
+        self.turn_to(self.page)
+
+    def _style(self) -> None:
+        c, look = self.look.palette, self.look
+        self.setStyleSheet(
+            f"StandView {{ background: {c.paper}; }} QScrollArea, QScrollArea > QWidget > QWidget {{ background: {c.paper}; }}"
+            f"QPushButton {{ color: {c.ink}; background: {c.paper}; border: 2px solid {c.rule}; border-radius: {round(look.px(6))}px; font-size: {look.below}px; padding: {round(look.px(4))}px {round(look.px(14))}px; }}"
+            f"QSlider::groove:horizontal {{ height: {round(look.px(8))}px; background: {c.rule}; }} QSlider::handle:horizontal {{ background: {c.ink}; width: {round(look.px(22))}px; margin: -{round(look.px(11))}px 0; border-radius: {round(look.px(4))}px; }}"
+            f"QPushButton:focus, QSlider:focus, QScrollArea:focus {{ border: {max(3, round(look.px(4)))}px solid {c.ink}; }}"
+        )
+
+    def _below(self) -> QWidget:
+        """Buttons that name their keys, and what is always to be kept in mind."""
+        below = QWidget()
+        box, row = QVBoxLayout(below), QHBoxLayout()
+        box.setContentsMargins(0, 0, 0, 0)
+        box.setSpacing(round(self.look.px(4)))
+        row.setSpacing(round(self.look.px(10)))
+        for what in BUTTONS:
+            button = QPushButton(say(f"button.{what}"))
+            button.setAccessibleName(say(f"button.{what}"))
             button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
-            button.clicked.connect(self._pressed(key))
-            buttons.addWidget(button)
-        buttons.addStretch(1)
-        keys = self._keys = label(small, p.QUIET)
-        caution, closing = label(small, p.QUIET), label(small, p.QUIET)
-        keys.setText(say("window.keys"))
-        caution.setText(say("caution.short"))
-        closing.setText(say("caution.not-examined"))
-        box = QVBoxLayout(self)
-        box.setContentsMargins(*(round(14 * scale),) * 4)
-        for part in (top, centre, self._message, buttons, keys, caution, closing):
-            if isinstance(part, QLabel):
-                box.addWidget(part)
-            else:
-                box.addLayout(part, 1 if part is centre else 0)
+            button.clicked.connect(self._pressed(what))
+            row.addWidget(button)
+        row.addStretch(1)
+        box.addLayout(row)
+        self.cautions: list[QLabel] = []
+        for key in ("caution.short", "caution.not-examined"):
+            words = label(self.look, 18, quiet=True)
+            words.setStyleSheet(f"color: {self.look.palette.quiet}; font-size: {self.look.below - 1}px;")
+            words.setText(say(key))
+            box.addWidget(words)
+            self.cautions.append(words)
+        return below
 
-    def _make_what_if(self) -> QWidget:
-        self.if_view = WhatIfView(self._stance, self._braced, self._scale)
-        self.if_view.asked.connect(self.what_if.emit)
-        return self.if_view
+    def _remake(self, look: Look) -> None:
+        if look == self.look:
+            return
+        self.look = look
+        focused = self.hasFocus()
+        while self._box.count():
+            item = self._box.takeAt(0)
+            part = item.widget() if item is not None else None
+            if part is not None:
+                part.hide()
+                part.deleteLater()
+        self._charted_s = math.inf
+        self._make()
+        if focused:
+            self.setFocus()
+        self._again()
 
-    def _pressed(self, key: str) -> Callable[[], None]:
-        return lambda: self.do(key)
+    def _again(self) -> None:
+        """The newest state once more: after another size, page or colour."""
+        if self._state is not None:
+            self.layout_now()
+            self.show_state(*self._state)
+        self.card.show_card()
 
-    def _turn_to(self, page: int) -> None:
-        if page in self._unmade:
-            empty = self.pictures.widget(page)
-            self.pictures.insertWidget(page, self._unmade.pop(page)())
+    def layout_now(self) -> None:
+        """Sizes of all parts as they will be: a picture is drawn for its size."""
+        self._box.activate()
+        for stack in (self._whole, self.pictures, self.pages):
+            inner = stack.currentWidget()
+            layout = inner.layout() if inner is not None else None
+            if layout is not None:
+                layout.activate()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802  # Qt's own name
+        """Everything follows the window's size."""
+        super().resizeEvent(event)
+        self._remake(replace(self.look, width=self.width(), height=self.height()))
+        self._again()
+
+    # --- what is asked by keys and buttons ---
+
+    def _pressed(self, what: str) -> Callable[[], None]:
+        return lambda: self.do(what)
+
+    def turn_to(self, name: str) -> None:
+        """A picture or a page by its name."""
+        names, stack = (PICTURES, self.pictures) if name in PICTURES else (PAGES, self.pages)
+        at = names.index(name)
+        if name in self._unmade:
+            empty = stack.widget(at)
+            stack.insertWidget(at, self._unmade.pop(name)())
             if empty is not None:
-                self.pictures.removeWidget(empty)
+                stack.removeWidget(empty)
                 empty.deleteLater()
-        self.pictures.setCurrentIndex(page)
+        stack.setCurrentIndex(at)
+        if name in PICTURES:
+            self.picture = name
+        else:
+            self.page = name
+            if name != "what-if":
+                self._if = None
+            if name == "trials":
+                self.trials.list.setFocus()
+            else:
+                self.setFocus()
 
     def do(self, what: str) -> None:
         """One thing that a key or button asks for."""
-        pages = {"lanes": LANES, "front": FRONT, "area": AREA, "help": CARD, "what-if": IF, "trials": TRIALS}
-        if what in pages:
-            page = pages[what]
-            self._turn_to(LANES if self.pictures.currentIndex() == page else page)
-            if what == "what-if" and self.if_view is not None:
-                self.what_if.emit(self.if_view.what)
+        if what == "help":
+            self._whole.setCurrentIndex(0 if self._whole.currentIndex() else 1)
+            self.layout_now()
+            self.card.show_card()
+        elif what == "stand":
+            self._whole.setCurrentIndex(0)
+            self.turn_to("lanes")
+            self.turn_to("facts")
+        elif what in PICTURES or what in PAGES:
+            self._whole.setCurrentIndex(0)
+            now = self.picture if what in PICTURES else self.page
+            usual = "lanes" if what in PICTURES else "facts"
+            self.turn_to(usual if now == what else what)
+            page = self.pages.currentWidget()
+            if isinstance(page, WhatIfPage):
+                self.what_if.emit(page.what)
+        elif what == "dark":
+            self._theme = "dark" if self._theme == "light" else "light"
+            self._remake(replace(self.look, palette=PALETTES[self._theme]))
+        elif what in ("larger", "smaller"):
+            at = TEXT_STEPS.index(self.look.text) + (1 if what == "larger" else -1)
+            self._remake(replace(self.look, text=TEXT_STEPS[min(max(at, 0), len(TEXT_STEPS) - 1)]))
         else:
             self.asked.emit(what)
+        self._again()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802  # Qt's own name
         """The keys of the card."""
-        keys = {
-            Qt.Key.Key_F: "front", Qt.Key.Key_A: "area", Qt.Key.Key_L: "lanes", Qt.Key.Key_F1: "help", Qt.Key.Key_I: "what-if", Qt.Key.Key_R: "trials", Qt.Key.Key_Q: "end",
-            Qt.Key.Key_Escape: "end", Qt.Key.Key_Left: "back", Qt.Key.Key_Right: "forward",
-        }  # fmt: skip
-        what = keys.get(Qt.Key(event.key()))
-        if what is None and event.text():
-            self.typed.emit(event.text().lower())
-        elif what is None:
-            super().keyPressEvent(event)
-        else:
+        replay = self._state is not None and self._state[0].playback is not None
+        key = Qt.Key(event.key())
+        what = (REPLAY_QT_KEYS.get(key) if replay else None) or QT_KEYS.get(key)
+        if what is not None:
             self.do(what)
+        elif event.text():
+            self.typed.emit(event.text().lower())
+        else:
+            super().keyPressEvent(event)
+
+    def changeEvent(self, event: QEvent) -> None:  # noqa: N802  # Qt's own name
+        """Keys are the window's again when it is come back to."""
+        if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow() and self.focusWidget() is None:  # fmt: skip
+            self.setFocus()
+        super().changeEvent(event)
+
+    # --- what is shown ---
 
     def show_state(self, state: LiveState, may_record: bool = True) -> None:
-        """Draws a state; cheap where nothing changed. A trial that begins brings its own picture back."""
+        """Draws a state; cheap where nothing changed. A trial that begins brings its own picture and the facts back."""
+        self._state = (state, may_record)
         if state.protocol is not None and state.protocol != self._protocol:
-            self._turn_to(FRONT if state.protocol == "weight shift" else LANES)
+            self._whole.setCurrentIndex(0)
+            self.turn_to("front" if state.protocol == "weight shift" else "lanes")
+            self.turn_to("facts")
+            self.layout_now()
         self._protocol = state.protocol
-        _set(self._trial, f"{state.subject or ''}   {trial_words(state, may_record)}".strip())
-        delay = state.snapshot.delay_ms if state.snapshot else 0.0
-        _set(self._link, say(f"window.link-{state.link}", rate=state.rate_hz, delay=delay))
-        _set(self._keys, say("window.keys" if state.playback is None else "window.keys-replay"))
-        told = [state.next_step] if state.next_step else []
-        _set(self._message, "\n".join([*told, *state.notices][:2]) or " ")
-        snapshot = None if state.link == "lost" else state.snapshot
-        if not state.places_confirmed:
-            snapshot = without_places(snapshot)
-        picture = self.pictures.currentWidget()
-        if isinstance(picture, LanesView | FrontView | FloorView):
-            if self._drawn is None or self._drawn[0] is not picture or self._drawn[1] is not snapshot:
-                picture.show_snapshot(snapshot)
-                self._drawn = (picture, snapshot)
-            if snapshot is not None and not isinstance(picture, FrontView):
-                picture.move_to(state.point_mm)
-        self.facts.show_snapshot(snapshot)
+        self.header.draw(state, may_record, self._at_once)
+        self._show_picture(state)
+        if self.page == "facts":
+            self.facts.draw(state.shown, state.why_absent)
+        elif self.page == "chart":
+            self._show_chart(state)
+
+    def _show_picture(self, state: LiveState) -> None:
+        snapshot = state.shown
+        if self.picture == "front":
+            self.front.draw(snapshot, asked_by(state.asked))
+        elif self.picture == "area":
+            area = self.pictures.currentWidget()
+            if isinstance(area, FloorView):
+                area.show_snapshot(snapshot)
+        elif self._if is not None:
+            self.lanes.set_stance(self._if[0])
+            self.lanes.draw(self._if[1])
+        else:
+            self.lanes.set_stance(self._stance)
+            newest = None if state.why_absent else state.point_mm
+            self.lanes.draw(snapshot, newest, state.troubled, self._overlays, state.why_absent)
+
+    def _show_chart(self, state: LiveState) -> None:
+        chart = self.pages.currentWidget()
         newest = state.tail_s[-1] if len(state.tail_s) else 0.0
-        if not abs(newest - self._charted_s) < 1 / CHARTS_PER_S:
-            self.chart.show_tail(state.tail_s - newest, state.tail_n)
+        if isinstance(chart, ChartPage) and not abs(newest - self._charted_s) < 1 / CHARTS_PER_S:
+            chart.chart.show_tail(state.tail_s - newest, state.tail_n)
             self._charted_s = newest
 
-    def show_findings(self, lines: list[str]) -> None:
-        """Findings of a closed recording, in the picture's place until another is asked for or a trial begins; an open list of trials stays."""
-        self._findings.setText("\n".join(lines))
-        if self.pictures.currentIndex() != TRIALS:
-            self._turn_to(FINDINGS)
+    def say_at_once(self, sentence: str | None) -> None:
+        """A sentence of the window's own in the place for what to do; None takes it away."""
+        self._at_once = sentence
+        self._again()
 
-    def list_trial(self, line: str) -> None:
+    def show_findings(self, told: Told) -> None:
+        """Of a closed recording, beside the lanes until another page is asked for or a trial begins; an open list stays."""
+        self._findings = told.lines
+        self.findings.show_lines(told.lines)
+        if self.page != "trials":
+            self.turn_to("findings")
+            self._again()
+
+    def list_trial(self, told: Told) -> None:
         """One more trial in the list of the day."""
-        self.listed.append(line)
-        self._trials.setText("\n".join([say("window.trials"), "", *self.listed]))
+        self._told.append(told)
+        self.trials.add(told)
 
+    @property
+    def listed(self) -> list[str]:
+        """The lines of the list of the day."""
+        return [told.line for told in self._told]
 
-def trial_words(state: LiveState, may_record: bool) -> str:
-    """What the trial does, in words."""
-    if state.protocol is not None:
-        if state.planned_s is None:
-            return say("window.recording-open", protocol=state.protocol, seconds=state.seconds)
-        return say(
-            "window.recording",
-            protocol=state.protocol,
-            seconds=state.seconds,
-            planned=f"{state.planned_s:.0f}",
-        )
-    if state.playback is not None:
-        return replay_words(state.playback)
-    if state.state == "waiting":
-        return say("window.waiting")
-    if not may_record:
-        return say("window.watching")
-    return say("window.ready", protocol=state.chosen, posture=state.posture)
+    def _lay(self, overlays: list[Overlay]) -> None:
+        self._overlays = overlays
+        self._again()
 
+    def _make_what_if(self) -> QWidget:
+        page = WhatIfPage(self.look)
+        page.moved.connect(self.what_if.emit)
+        return page
 
-def _set(item: QLabel, text: str) -> None:
-    if item.text() != text:
-        item.setText(text)
+    def show_if(self, stance: Stance, snapshot: Snapshot | None) -> None:
+        """The lanes of another stance, and where the body line would be told to fall in it."""
+        if self.page == "what-if":
+            self._if = (stance, snapshot)
+            self._again()
+
+    def set_stance(self, stance: Stance) -> None:
+        """The places were confirmed anew."""
+        self._stance = stance

@@ -8,14 +8,13 @@ import pyqtgraph as pg
 from PySide6.QtGui import QFont
 
 from balance.findings_words import GRAVITY
-from balance.window import palette as p
+from balance.window.look import Look
 from balance.window.marks import pen
 from balance.words import say
 
 Array = npt.NDArray[np.float64]
 
 BUCKETS = 600  # twice as many points are drawn at the most
-COLOURS = {"left": p.LEFT, "right": p.RIGHT, "left_crutch": p.HANDS, "right_crutch": p.HANDS}
 STYLES = {"right": pg.QtCore.Qt.PenStyle.DashLine, "right_crutch": pg.QtCore.Qt.PenStyle.DashLine}
 
 
@@ -34,25 +33,28 @@ def decimate(t: Array, x: Array, buckets: int = BUCKETS) -> tuple[Array, Array]:
 class StripChart(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no types
     """One curve a part; made once, fed with arrays."""
 
-    def __init__(self) -> None:
-        super().__init__(background=p.PAPER)
+    def __init__(self, look: Look) -> None:
+        p = look.palette
+        super().__init__(background=p.paper)
         self.setAccessibleName(say("window.chart"))
         self.setMouseEnabled(False, False)
         self.setMenuEnabled(False)
         self.hideButtons()
         self.setXRange(-20, 0, padding=0)
         self.setYRange(0, 80, padding=0)
-        self.setTitle(say("window.chart"), color=p.QUIET, size="11pt")
         font = QFont()
-        font.setPixelSize(p.SMALL_PX - 3)
+        font.setPixelSize(look.font(18))
         for name in ("left", "bottom"):
             axis = self.getAxis(name)
-            axis.setPen(pen(p.QUIET, 1))
-            axis.setTextPen(p.QUIET)
+            axis.setPen(pen(p.quiet, 1))
+            axis.setTextPen(p.quiet)
             axis.setTickFont(font)
+        self.getAxis("left").setWidth(look.font(18) * 3)
+        self.getPlotItem().layout.setContentsMargins(0, 4, look.font(18), 0)
         self._top = 80.0
         self._curves = {}
-        for part, colour in COLOURS.items():
+        colours = {"left": p.line, "right": p.line, "left_crutch": p.hands, "right_crutch": p.hands}
+        for part, colour in colours.items():
             style = STYLES.get(part, pg.QtCore.Qt.PenStyle.SolidLine)
             self._curves[part] = pg.PlotCurveItem(pen=pen(colour, 1, style), antialias=False)
             self.addItem(self._curves[part])

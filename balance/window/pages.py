@@ -1,0 +1,161 @@
+"""Pages of the right column beside the lanes: findings in words, the day's trials as a list, loads over time."""
+
+from __future__ import annotations
+
+import re
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QLabel, QListWidget, QListWidgetItem, QScrollArea, QVBoxLayout, QWidget
+
+from balance.findings_words import Told
+from balance.window.lanes import Overlay
+from balance.window.look import Look
+from balance.window.strip_chart import StripChart
+from balance.words import say
+
+MOST_OVERLAYS = 2
+
+
+def unbroken(text: str) -> str:
+    """A number stays on one line with its unit."""
+    return re.sub(r"(\d) (?=%|mm|kg|N·m|s\b)", "\\1\u00a0", text)
+
+
+def label(look: Look, design_px: float, *, quiet: bool = False, bold: bool = False) -> QLabel:
+    """A text of the window's own look."""
+    item = QLabel()
+    colour = look.palette.quiet if quiet else look.palette.ink
+    item.setStyleSheet(f"color: {colour}; font-size: {look.font(design_px)}px; font-weight: {'bold' if bold else 'normal'};")  # fmt: skip
+    item.setWordWrap(True)
+    return item
+
+
+class FindingsPage(QWidget):
+    """The newest trial's findings, a paragraph each; longer ones scroll."""
+
+    def __init__(self, look: Look) -> None:
+        super().__init__()
+        self.setAccessibleName(say("window.findings"))
+        title, self._words = label(look, 24, quiet=True), label(look, 24)
+        title.setText(say("window.findings"))
+        self._words.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
+        self._words.setAccessibleName(say("window.findings"))
+        area = QScrollArea()
+        area.setWidgetResizable(True)
+        area.setWidget(self._words)
+        area.setFrameShape(QScrollArea.Shape.NoFrame)
+        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        area.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        area.setAccessibleName(say("window.findings"))
+        box = QVBoxLayout(self)
+        box.setContentsMargins(round(look.px(34)), 0, 0, 0)
+        box.addWidget(title)
+        box.addWidget(area, 1)
+
+    def show_lines(self, lines: list[str]) -> None:
+        self._words.setText("\n\n".join(map(unbroken, lines)))
+
+    @property
+    def text(self) -> str:
+        return self._words.text()
+
+
+class ChartPage(QWidget):
+    """Loads over the last 20 s."""
+
+    def __init__(self, look: Look) -> None:
+        super().__init__()
+        self.setAccessibleName(say("window.chart"))
+        title = label(look, 22, quiet=True)
+        title.setText(say("window.chart"))
+        self.chart = StripChart(look)
+        box = QVBoxLayout(self)
+        box.setContentsMargins(round(look.px(20)), 0, 0, 0)
+        box.addWidget(title)
+        box.addWidget(self.chart, 1)
+
+
+class TrialsPage(QWidget):
+    """The day's trials; up to two of them can be laid on the soles, with Enter."""
+
+    overlaid = Signal(object)  # list[Overlay]
+
+    def __init__(self, look: Look) -> None:
+        super().__init__()
+        self.setAccessibleName(say("window.trials"))
+        title, hint = label(look, 24, quiet=True), label(look, 20, quiet=True)
+        title.setText(say("window.trials"))
+        hint.setText(say("window.trials-hint"))
+        self.none = label(look, 24)
+        self.none.setText(say("window.trials-none"))
+        self.list = _List()
+        self.list.setAccessibleName(say("window.trials"))
+        self.list.setWordWrap(True)
+        self.list.setFrameShape(QListWidget.Shape.NoFrame)
+        self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.list.chosen.connect(self._toggle)
+        self.list.itemDoubleClicked.connect(lambda _: self._toggle())
+        colours = look.palette
+        self.list.setStyleSheet(
+            f"QListWidget {{ background: transparent; color: {colours.ink}; font-size: {look.font(23)}px; outline: none; }}"
+            f"QListWidget::item {{ padding: {round(look.px(9))}px; border: {max(2, round(look.px(3)))}px solid {colours.paper}; }}"
+            f"QListWidget::item:selected {{ color: {colours.ink}; border: {max(2, round(look.px(3)))}px solid {colours.ink}; background: transparent; }}"
+        )
+        box = QVBoxLayout(self)
+        box.setContentsMargins(round(look.px(34)), 0, 0, 0)
+        for part in (title, self.none, self.list, hint):
+            box.addWidget(part, 1 if part is self.list else 0)
+        self._told: list[Told] = []
+        self._laid: list[int] = []
+
+    @property
+    def told(self) -> list[Told]:
+        """In the list's order."""
+        return list(self._told)
+
+    def add(self, told: Told) -> None:
+        """One more trial."""
+        self._told.append(told)
+        self.none.hide()
+        self.list.addItem(QListWidgetItem(_entry(told.line)))
+        self.list.setCurrentRow(len(self._told) - 1)
+
+    def _toggle(self) -> None:
+        row = self.list.currentRow()
+        if not 0 <= row < len(self._told):
+            return
+        if row in self._laid:
+            self._laid.remove(row)
+        else:
+            self._laid = [*self._laid, row][-MOST_OVERLAYS:]
+        for number, told in enumerate(self._told):
+            item = self.list.item(number)
+            entry = _entry(told.line)
+            item.setText(f"{say('window.laid')} {entry}" if number in self._laid else entry)
+        self.overlaid.emit([Overlay(_number(self._told[k].line), self._told[k].places) for k in self._laid])
+
+
+def _entry(line: str) -> str:
+    """The trial on a line of its own, what was found under it."""
+    return unbroken(line.replace(" · ", "\n", 1))
+
+
+def _number(line: str) -> str:
+    """'03 quiet standing …' → '3'."""
+    return line.split(" ", 1)[0].lstrip("0") or line[:2]
+
+
+class _List(QListWidget):
+    """Enter chooses; arrows move; all other keys are the window's."""
+
+    chosen = Signal()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802  # Qt's own name
+        """Only what a list needs."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self.chosen.emit()
+        elif event.key() in (Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_Home, Qt.Key.Key_End):
+            super().keyPressEvent(event)
+        else:
+            event.ignore()

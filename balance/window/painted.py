@@ -1,0 +1,59 @@
+"""A widget that shows a picture and repaints only what changed in it."""
+
+from __future__ import annotations
+
+from itertools import zip_longest
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QColor, QPainter, QPaintEvent, QRegion
+from PySide6.QtWidgets import QWidget
+
+from balance.window.drawing import Picture, Words, bounds, paint
+from balance.window.look import Look
+
+
+class Painted(QWidget):
+    """``show_picture`` gives it shapes; words with a name are what a screen reader says of it."""
+
+    def __init__(self, name: str, look: Look) -> None:
+        super().__init__()
+        self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
+        self.setAccessibleName(name)
+        self.look = look
+        self.picture: Picture = ()
+
+    def set_look(self, look: Look) -> None:
+        """Another size of text, other colours."""
+        self.look, self.picture = look, ()
+        self.update()
+
+    def show_picture(self, picture: Picture) -> None:
+        """Repaints where a shape differs from what is shown."""
+        changed = QRegion()
+        for before, now in zip_longest(self.picture, picture):
+            if before != now:
+                for shape in (before, now):
+                    if shape is not None:
+                        changed += bounds(shape)
+        if not changed.isEmpty():
+            self.picture = picture
+            self.update(changed)
+            said = self.said()
+            if said != self.accessibleDescription():
+                self.setAccessibleDescription(said)
+
+    def said(self) -> str:
+        """The words that have a name, a line each."""
+        return "\n".join(one.text for one in self.picture if isinstance(one, Words) and one.name and one.text)
+
+    def text_of(self, name: str) -> str:
+        """What stands there now."""
+        return next((one.text for one in self.picture if isinstance(one, Words) and one.name == name), "")
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802  # Qt's own name
+        """The background and what touches the part to be painted."""
+        painter = QPainter(self)
+        painter.fillRect(event.rect(), QColor(self.look.palette.paper))
+        painter.setClipRegion(event.region())
+        paint(painter, self.picture, event.rect())
+        painter.end()
