@@ -13,7 +13,7 @@ from rich.text import Text
 
 from balance.command_line.keys import single_keys
 from balance.command_line.output import result
-from balance.controls import Controls
+from balance.controls import CARD, Controls
 from balance.findings_words import (
     Told,
     band_words,
@@ -36,6 +36,7 @@ from balance.words import say
 
 WIDTH = 78
 REFRESH_S = 0.25
+WINDOW_ONLY = ("r", "i", "seek", "marks")  # of the card of keys
 RULER_MM = (-120.0, 480.0)  # what the lanes show of the plates' scale
 
 
@@ -152,8 +153,13 @@ def picture(state: LiveState, stance: Stance) -> str:
 
 def key_card() -> str:
     """All keys, in the picture's place."""
-    lines = say("window.key-card").split("\n")
-    return "\n".join(row for line in lines for row in textwrap.wrap(line, WIDTH, subsequent_indent="    "))
+    rows = []
+    for group in ("trial", "after", "replay"):
+        rows.append(say(f"keys.{group}"))
+        for key in (key for key in CARD[group] if key not in WINDOW_ONLY):
+            what, _, words = say(f"key.{key}").partition(" | ")
+            rows.append(f"  {what:<14}{words}"[:WIDTH])
+    return "\n".join([*rows, say("key.terminal")])
 
 
 def run_terminal(

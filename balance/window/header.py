@@ -21,6 +21,9 @@ class Header(Painted):
     def __init__(self, look: Look) -> None:
         super().__init__(say("window.header"), look)
         self._steady = Steady()
+        self.smallest_px: int | None = (
+            None  # of the facts that should be read from afar, as they had to be drawn
+        )
 
     def wanted_height(self) -> int:
         """Of the window, pixels."""
@@ -67,7 +70,7 @@ class Header(Painted):
         if state.snapshot is not None and good and state.playback is None:
             delay = STEP_MS * self._steady("delay", state.snapshot.delay_ms / STEP_MS)
             detail = say("window.link-detail", rate=state.rate_hz, delay=delay)
-        distance = look.read_from_m(look.glance)
+        distance = look.read_from_m(self.smallest_px or look.glance)
         if distance < DISTANCE_M - 0.05:
             detail = f"{detail} · {say('window.read-from', metres=distance)}".removeprefix(" · ")
         yield Words(detail, Box(box.x, box.y + box.h, box.w, beside), look.small, colours.quiet, align="right", name="link detail")  # fmt: skip

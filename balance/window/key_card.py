@@ -4,20 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from balance.controls import CARD
 from balance.window.drawing import Box, Fill, Shape, Stroke, Words, rectangle
 from balance.window.lanes import sole
 from balance.window.look import Look
 from balance.window.painted import Painted
 from balance.words import say
 
-# Group → the keys in it; each has its sentence "key.…".
-GROUPS = {
-    "trial": ("1-5", "space", "h", "u", "c", "m", "w", "z", "oy"),
-    "after": ("s", "p", "k", "j", "x", "r", "i"),
-    "picture": ("l", "f", "a", "g", "v", "b", "d", "plus", "F2", "F1", "esc", "q"),
-    "replay": ("hold", "one", "seek", "speed", "marks"),
-    "hands": ("pedal", "presenter"),
-}
 COLUMNS = (("trial", "replay"), ("after", "hands"), ("picture",))
 
 
@@ -33,7 +26,7 @@ class KeyCard(Painted):
     def _shapes(self) -> Iterator[Shape]:
         look, w, h = self.look, float(self.width()), float(self.height())
         legend = min(0.26 * h, look.px(230))
-        most = max(sum(len(GROUPS[group]) + 1.6 for group in groups) for groups in COLUMNS)
+        most = max(sum(len(CARD[group]) + 1.6 for group in groups) for groups in COLUMNS)
         row = min((h - legend) / most, look.font(24) * 1.55)
         for number, groups in enumerate(COLUMNS):
             box = Box(number * w / 3, 0, w / 3 - look.px(24), row)
@@ -43,7 +36,7 @@ class KeyCard(Painted):
                     say(f"keys.{group}"), Box(box.x, y, box.w, row), look.font(22), look.palette.quiet
                 )
                 y += row
-                for key in GROUPS[group]:
+                for key in CARD[group]:
                     yield from self._key(key, Box(box.x, y, box.w, row))
                     y += row
                 y += row * 0.6

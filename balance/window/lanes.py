@@ -16,7 +16,7 @@ from balance.window.painted import Painted
 from balance.window.steady import Steady
 from balance.words import say
 
-VIEW_MM = (-150.0, 500.0)  # of the plates' scale
+VIEW_MM = (-200.0, 500.0)  # of the plates' scale
 TICK_MM, NUMBER_MM = 20, 100
 CURVE = 12  # points of a curve
 
@@ -175,7 +175,7 @@ class _Lane:
             text = say("window.none") if on_kg is None else say("window.kg", kg=on_kg)
             text = text if pct is None else say("window.kg-pct", kg=on_kg, pct=pct)
             return (Words(text, box, look.glance, colour, bold=True, align="right", name=name),)
-        right = self.floor.x(self.heel) - look.px(30)
+        right = self.floor.x(self.heel) - look.px(22)
         big = Box(0, self.y - look.small * 1.4 - look.glance * 1.25, right, look.glance * 1.25)
         text = say("window.none") if on_kg is None else say("window.kg", kg=on_kg)
         shapes = [Words(text, big, look.glance, colour, bold=True, align="right", name=name)]

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from itertools import zip_longest
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QColor, QPainter, QPaintEvent, QRegion
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QColor, QPainter, QPaintEvent, QRegion, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
 from balance.window.drawing import Picture, Words, bounds, paint
@@ -14,6 +14,8 @@ from balance.window.look import Look
 
 class Painted(QWidget):
     """``show_picture`` gives it shapes; words with a name are what a screen reader says of it."""
+
+    resized = Signal()  # a picture is drawn for its size: it must be drawn anew
 
     def __init__(self, name: str, look: Look) -> None:
         super().__init__()
@@ -49,6 +51,11 @@ class Painted(QWidget):
     def text_of(self, name: str) -> str:
         """What stands there now."""
         return next((one.text for one in self.picture if isinstance(one, Words) and one.name == name), "")
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802  # Qt's own name
+        """Whoever draws is told."""
+        super().resizeEvent(event)
+        self.resized.emit()
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802  # Qt's own name
         """The background and what touches the part to be painted."""

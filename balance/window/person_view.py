@@ -11,7 +11,6 @@ from PySide6.QtGui import QKeyEvent, QResizeEvent
 from balance.live_state import LiveState
 from balance.protocols.asked import Asked, asked_by, target_share_pct
 from balance.reading import Snapshot
-from balance.rig import SIDES
 from balance.window.drawing import Box, Fill, Shape, Stroke, Words
 from balance.window.front import bracket, mark, shoe_from_front
 from balance.window.lanes import sole
@@ -55,28 +54,28 @@ class PersonView(Painted):
         task = Box(0.04 * w, 0.06 * h, 0.92 * w, 0.24 * h)
         yield Words(words, task, round(0.1 * h), look.palette.ink, bold=True, align="centre", wraps=True, name="task")  # fmt: skip
         picture = self._shift if state.protocol == "weight shift" else self._lean
-        yield from picture(state.snapshot, asked, state.troubled)
+        yield from picture(state.shown, asked)
 
     def _x(self, part: float) -> float:
         return self.width() * (1 - part if self.mirrored else part)
 
-    def _shift(self, snapshot: Snapshot | None, asked: Asked | None, troubled: frozenset[str]) -> Iterator[Shape]:  # fmt: skip
+    def _shift(self, snapshot: Snapshot | None, asked: Asked | None) -> Iterator[Shape]:
         look, h, y = self.look, float(self.height()), 0.62 * self.height()
         colours, r = look.palette, 0.07 * h
         yield Stroke(((self._x(NEAR), y), (self._x(FAR), y)), colours.ink, max(3.0, 0.006 * h))
-        for part in (NEAR, FAR):
-            yield Fill(shoe_from_front(self._x(part), y + 0.2 * h, 0.1 * h), colours.sole, colours.ink, max(3.0, 0.006 * h))  # fmt: skip
         share = target_share_pct(asked, snapshot)
         if asked is not None and share is not None:
             edge = self._place(self._steady("target", share))
             yield from bracket(look, edge, self._place(0.0 if asked.side == "left" else 100.0), y, 1.4 * r)
-        if snapshot is not None and snapshot.right_pct is not None and not troubled & set(SIDES):
+        for part in (NEAR, FAR):
+            yield Fill(shoe_from_front(self._x(part), y + 0.24 * h, 0.1 * h), colours.sole, colours.ink, max(3.0, 0.006 * h))  # fmt: skip
+        if snapshot is not None and snapshot.right_pct is not None:
             yield mark(look, self._place(snapshot.right_pct), y, r)
 
     def _place(self, right_pct: float) -> float:
         return self._x(NEAR + right_pct / 100 * (FAR - NEAR))
 
-    def _lean(self, snapshot: Snapshot | None, asked: Asked | None, troubled: frozenset[str]) -> Iterator[Shape]:  # fmt: skip
+    def _lean(self, snapshot: Snapshot | None, asked: Asked | None) -> Iterator[Shape]:
         look, h, y = self.look, float(self.height()), 0.74 * self.height()
         colours, r = look.palette, 0.07 * h
         heel, end = self._x(0.22), self._x(0.72)
@@ -86,7 +85,7 @@ class PersonView(Painted):
         if asked is not None and asked.kind == "lean" and not asked.words.endswith("back"):
             edge = heel + LEAN_FROM_PCT / 100 * (end - heel)
             yield from bracket(look, edge, end, line, 1.3 * r)
-        at = None if snapshot is None or troubled & set(SIDES) else snapshot.lines.get("feet")
+        at = None if snapshot is None else snapshot.lines.get("feet")
         if at is not None:
             part = min(max(at.position_pct, -20.0), 120.0) / 100
             yield mark(look, heel + part * (end - heel), line, r)

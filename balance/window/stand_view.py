@@ -15,6 +15,7 @@ from balance.live_state import LiveState
 from balance.protocols.asked import asked_by
 from balance.reading import Snapshot
 from balance.stance import Stance
+from balance.window.drawing import Words, size_of
 from balance.window.facts import Facts
 from balance.window.floor_view import FloorView
 from balance.window.front import Front
@@ -86,6 +87,8 @@ class StandView(QWidget):
             Facts(self._stance, look),
             KeyCard(look),
         )
+        for part in (self.header, self.lanes, self.front, self.facts, self.card):
+            part.resized.connect(self._again)
         self.findings, self.trials = FindingsPage(look), TrialsPage(look)
         self.trials.overlaid.connect(self._lay)
         self._unmade: dict[str, Callable[[], QWidget]] = {
@@ -170,18 +173,8 @@ class StandView(QWidget):
     def _again(self) -> None:
         """The newest state once more: after another size, page or colour."""
         if self._state is not None:
-            self.layout_now()
             self.show_state(*self._state)
         self.card.show_card()
-
-    def layout_now(self) -> None:
-        """Sizes of all parts as they will be: a picture is drawn for its size."""
-        self._box.activate()
-        for stack in (self._whole, self.pictures, self.pages):
-            inner = stack.currentWidget()
-            layout = inner.layout() if inner is not None else None
-            if layout is not None:
-                layout.activate()
 
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802  # Qt's own name
         """Everything follows the window's size."""
@@ -211,8 +204,11 @@ class StandView(QWidget):
             self.page = name
             if name != "what-if":
                 self._if = None
+            shown = self.pages.currentWidget()
             if name == "trials":
                 self.trials.list.setFocus()
+            elif isinstance(shown, WhatIfPage):
+                shown.first.setFocus()
             else:
                 self.setFocus()
 
@@ -220,7 +216,6 @@ class StandView(QWidget):
         """One thing that a key or button asks for."""
         if what == "help":
             self._whole.setCurrentIndex(0 if self._whole.currentIndex() else 1)
-            self.layout_now()
             self.card.show_card()
         elif what == "stand":
             self._whole.setCurrentIndex(0)
@@ -271,14 +266,21 @@ class StandView(QWidget):
             self._whole.setCurrentIndex(0)
             self.turn_to("front" if state.protocol == "weight shift" else "lanes")
             self.turn_to("facts")
-            self.layout_now()
         self._protocol = state.protocol
-        self.header.draw(state, may_record, self._at_once)
         self._show_picture(state)
         if self.page == "facts":
             self.facts.draw(state.shown, state.why_absent)
         elif self.page == "chart":
             self._show_chart(state)
+        self.header.smallest_px = self._smallest_px()
+        self.header.draw(state, may_record, self._at_once)
+
+    def _smallest_px(self) -> int:
+        """Of the facts that are to be read from afar: some had to be made smaller to fit."""
+        shown = [self.lanes] if self.picture == "lanes" else [self.front] if self.picture == "front" else []
+        parts = [*shown, *([self.facts] if self.page == "facts" else [])]
+        sizes = [size_of(one) for part in parts for one in part.picture if isinstance(one, Words) and one.px >= self.look.glance]  # fmt: skip
+        return min(sizes, default=self.look.glance)
 
     def _show_picture(self, state: LiveState) -> None:
         snapshot = state.shown

@@ -46,6 +46,11 @@ class WhatIfPage(QWidget):
         self._write()
 
     @property
+    def first(self) -> QSlider:
+        """The slider that the keys move first."""
+        return self.sliders[NAMES[0]]
+
+    @property
     def what(self) -> WhatIf:
         """What the sliders say now."""
         return WhatIf(**{name: float(slider.value()) for name, slider in self.sliders.items()})

@@ -1247,6 +1247,7 @@ WINDOW: dict[str, str] = {
     "key.seek": "← → | 5 s back, on",
     "key.speed": "< > | slower, faster",
     "key.marks": "↑ ↓ | last, next mark",
+    "key.terminal": "  B, N          5 s back, on · [ ] last, next mark · ? this card · Q end",
     "key.pedal": "Foot pedal | as Space, or the key it is set to",
     "key.presenter": "Presenter | on: start, stop · back: mark",
     "legend.heel": "heel edge",

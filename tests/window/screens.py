@@ -9,7 +9,7 @@ import os
 import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +17,6 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 import numpy as np
 
-from balance import demo
 from balance.command_line.setting_up import demo_floor
 from balance.command_line.simulated_trial import person_of
 from balance.findings_words import Told
@@ -35,7 +34,7 @@ FLOOR = demo_floor()
 SECONDS = 4.0
 
 
-@lru_cache(maxsize=None)
+@cache
 def state_of(changes: tuple[tuple[str, Any], ...] = (), known: bool = True) -> LiveState:
     """The newest state after some seconds of a person who stands as ``changes`` of a scenario say. known: their weight is."""
     asked: dict[str, Any] = {"schema": 1, "mass_kg": 64.0, "seconds": SECONDS + 2, **dict(changes)}
@@ -114,12 +113,18 @@ def _overlaid(view: Any) -> None:
         view.trials.list.chosen.emit()
 
 
+def live() -> LiveState:
+    """As people usually stand here."""
+    return state_of(CRUTCHES)
+
+
+def shift() -> LiveState:
+    """In the middle of a shift to the right."""
+    return _trial(state_of((("left_share_pct", 38.0),)), "weight shift", 12.0, 40.0, "shift right 50")
+
+
 def scenes() -> list[Scene]:
     """Every screen in every state that a test looks at."""
-    live = lambda: state_of(CRUTCHES)  # noqa: E731  # made when it is looked at
-    shift = lambda: _trial(
-        state_of((("left_share_pct", 38.0),)), "weight shift", 12.0, 40.0, "shift right 50"
-    )  # noqa: E731
     one = [
         Scene("no-data", nothing),
         Scene("live", live),

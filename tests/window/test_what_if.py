@@ -11,8 +11,16 @@ from hypothesis import strategies as st
 
 from balance.command_line.setting_up import demo_floor
 from balance.load_line import FootFrame
+from balance.reading import Snapshot
+from balance.session import Session
+from balance.simulated_person import Scenario, SimulatedPerson
+from balance.simulated_person.loads import PersonLoads
+from balance.stance import Stance
 from balance.what_if import WhatIf, stance_if
+from drivers.simulated_board.board import SimulatedBoard
+from drivers.simulated_board.source import SimulatedSource
 from tests.balance.test_session import a_session
+from tests.window.screens import CRUTCHES, SECONDS, state_of
 
 FLOOR = demo_floor()
 
@@ -80,10 +88,28 @@ def test_the_page(qtbot: Any) -> None:
     view.what_if.connect(asked.append)
     qtbot.keyClick(view, Qt.Key.Key_I)
     assert asked == [WhatIf()]
-    assert view.if_view is not None
-    view.if_view.sliders["rocker_mm"].setValue(-25)
+    page = view.pages.currentWidget()
+    page.sliders["rocker_mm"].setValue(-25)
     assert asked[-1] == WhatIf(rocker_mm=-25.0)
-    view.if_view.show_if(stance_if(FLOOR.stance, asked[-1]), None)
-    assert "not measured" in view.if_view.words.text()
-    qtbot.keyClick(view, Qt.Key.Key_L)
-    assert view.pictures.currentIndex() == 0
+    state = state_of(CRUTCHES)
+    view.show_state(state)
+    before = view.lanes.text_of("line left")
+    stance = stance_if(FLOOR.stance, WhatIf(band_pct=-30.0))
+    view.show_if(stance, what_if_seen(stance))
+    assert (before, view.lanes.text_of("line left")) == ("in the band", "65 mm ahead of the band")
+    qtbot.keyClick(view, Qt.Key.Key_Escape)
+    assert view.lanes.text_of("line left") == before
+
+
+def what_if_seen(stance: Stance) -> Snapshot | None:
+    """The newest readings of the same person, with another stance."""
+    scenario = Scenario.model_validate(
+        {"schema": 1, "mass_kg": 64.0, "seconds": SECONDS + 2, **dict(CRUTCHES)}
+    )
+    person = SimulatedPerson(FLOOR.rig, FLOOR.stance, scenario, 3)
+    source = SimulatedSource(SimulatedBoard(PersonLoads(person, FLOOR.calibration)), SECONDS)
+    session = Session(source, FLOOR.rig, FLOOR.stance, FLOOR.calibration)
+    session.start()
+    assert session.finished.wait(60)
+    session.stop()
+    return session.what_if(stance)

@@ -72,6 +72,7 @@ KEYS = [
 
 def test_a_whole_session_by_keys(qtbot: Any, tmp_path: Path) -> None:
     from balance.window.app import Controller
+    from balance.window.look import Look
 
     scenario = read_scenario(demo.path("session.toml"))
     person = SimulatedPerson(FLOOR.rig, FLOOR.stance, scenario, 5)
@@ -79,7 +80,7 @@ def test_a_whole_session_by_keys(qtbot: Any, tmp_path: Path) -> None:
     described = person_of(scenario, person.body_weight_n)
     controller = Controller(
         lambda on_news: Session(source, FLOOR.rig, FLOOR.stance, FLOOR.calibration, described=described, out=tmp_path, on_news=on_news),
-        findings_told, [], 0.7, tones=False,
+        findings_told, [], Look(1280, 720), tones=False,
     )  # fmt: skip
     qtbot.addWidget(controller.view)
     controller.start()
@@ -89,7 +90,7 @@ def test_a_whole_session_by_keys(qtbot: Any, tmp_path: Path) -> None:
             qtbot.keyClicks(controller.view, keys)
             qtbot.wait(1)
         qtbot.waitUntil(lambda: len(controller.view.listed) == 8, timeout=120_000)
-        assert controller.view.pictures.currentWidget().accessibleName() == "Today's trials"
+        assert controller.view.pages.currentWidget().accessibleName() == "Today's trials"
         listed = controller.view.listed
     finally:
         controller.stop()

@@ -10,75 +10,97 @@ import numpy as np
 import pytest
 
 from balance import demo
-from balance.command_line.setting_up import demo_floor
-from balance.command_line.simulated_trial import person_of
-from balance.live_state import Described, LiveState
+from balance.findings_words import Told
+from balance.live_state import LiveState
 from balance.protocols import ALL
 from balance.session import Session
-from balance.simulated_person import Scenario, SimulatedPerson, read_scenario
+from balance.simulated_person import SimulatedPerson, read_scenario
 from balance.simulated_person.loads import PersonLoads
 from balance.words import say
 from drivers.samples import LinkEvent
 from drivers.simulated_board.board import SimulatedBoard
 from drivers.simulated_board.source import SimulatedSource
+from tests.window.screens import CLOSE, CRUTCHES, FLOOR, HANDS_OFF, HELD, TOLD, nothing, state_of
 
-FLOOR = demo_floor()
 PERSON = SimulatedPerson(FLOOR.rig, FLOOR.stance, read_scenario(demo.path("quiet.toml")), 1)
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
 def state() -> LiveState:
-    scenario = read_scenario(demo.path("quiet.toml"))
-    person = SimulatedPerson(FLOOR.rig, FLOOR.stance, scenario, 1)
-    described = person_of(scenario, person.body_weight_n)
-    assert isinstance(described, Described)
-    source = SimulatedSource(SimulatedBoard(PersonLoads(person, FLOOR.calibration)), 22.0)
-    session = Session(source, FLOOR.rig, FLOOR.stance, FLOOR.calibration, described=described)
-    session.start()
-    assert session.finished.wait(60)
-    session.stop()
-    return replace(session.latest(), link="ok")
+    return state_of(CRUTCHES)
 
 
-def a_view(qtbot: Any, state: LiveState | None) -> Any:
+def a_view(qtbot: Any, state: LiveState | None, size: tuple[int, int] = (1920, 1080)) -> Any:
+    from balance.window.app import application
+    from balance.window.look import Look
     from balance.window.stand_view import StandView
 
-    view = StandView(FLOOR.stance, {"left", "right"})
+    application()
+    view = StandView(FLOOR.stance, {"left", "right"}, Look(*size))
     qtbot.addWidget(view)
-    view.resize(1920, 1080)
+    view.resize(*size)
     view.show()
+    qtbot.waitExposed(view)
     if state is not None:
         view.show_state(state)
     return view
 
 
+def everything(view: Any) -> str:
+    """All that is told by named words."""
+    return "\n".join(part.said() for part in (view.header, view.lanes, view.facts))
+
+
 def test_facts_in_words(qtbot: Any, state: LiveState) -> None:
     view = a_view(qtbot, state)
-    assert "ahead of the band" in view.facts.text_of("line left") or "too close" in view.facts.text_of(
-        "line left"
-    )
-    assert "kg" in view.facts.text_of("leg left")
-    assert "%" in view.facts.text_of("leg left")
-    assert "over the feet (crutches carry" in view.facts.text_of("stands")
+    assert view.lanes.text_of("line left") == "in the band"
+    assert "kg" in view.lanes.text_of("leg left")
+    assert "% of weight" in view.lanes.text_of("leg % left")
+    assert view.facts.text_of("stands") == "over the feet"
+    assert "crutches carry 9 %" in view.facts.text_of("stands detail")
     assert "nothing seen" in view.facts.text_of("elsewhere")
     assert "you entered 42" in view.facts.text_of("ankle left")
+    assert view.header.text_of("link") == "link ok"
+    assert "80 readings a second" in view.header.text_of("link detail")
 
 
 def test_a_lost_link_takes_the_numbers_away(qtbot: Any, state: LiveState) -> None:
     view = a_view(qtbot, state)
     view.show_state(replace(state, link="lost"))
-    assert view.facts.text_of("leg left") == "–"
-    assert "link lost" in view._link.text()
+    assert view.lanes.text_of("leg left") == "–"
+    assert view.header.text_of("link") == "link lost"
+    assert "check its plug and power" in view.header.text_of("notice 0")
+    assert not any(character.isdigit() for character in view.facts.said())
 
 
-def test_no_data_at_all(qtbot: Any, state: LiveState) -> None:
-    empty = replace(state, snapshot=None, tail_s=np.zeros(0), tail_n={}, link="waiting", state="waiting")
-    view = a_view(qtbot, empty)
-    assert "waiting" in view._trial.text()
+def test_a_cell_in_doubt_takes_away_what_it_enters(qtbot: Any, state: LiveState) -> None:
+    view = a_view(qtbot, state)
+    view.show_state(replace(state, troubled=frozenset({"left"}), troubles=("Cell 1 is stuck.",)))
+    assert view.lanes.text_of("leg left") == "–"
+    assert "kg" in view.lanes.text_of("leg right")
+    assert view.lanes.text_of("line right") == "not measured"
+    assert "may not be relied on" in view.lanes.text_of("line right mm")
+    assert view.facts.text_of("crutches") == "not measured"
+    assert view.facts.text_of("ankle left") == "left –"
+    assert view.header.text_of("notice 0") == "Cell 1 is stuck."
+
+
+def test_unconfirmed_places_take_the_lines_away_and_leave_the_loads(qtbot: Any, state: LiveState) -> None:
+    view = a_view(qtbot, replace(state, places_confirmed=False))
+    assert view.lanes.text_of("line left") == "not measured"
+    assert "do the feet stand on their marks?" in view.lanes.text_of("line left mm")
+    assert "kg" in view.lanes.text_of("leg left")
+    assert view.facts.text_of("stands") == "not measured"
+    assert "o: on the marks" in view.header.text_of("notice 0")
+
+
+def test_no_data_at_all(qtbot: Any) -> None:
+    view = a_view(qtbot, nothing())
+    assert "waiting" in view.header.text_of("trial")
     assert view.facts.text_of("crutches") == "–"
 
 
-def test_keys_change_pictures_and_ask(qtbot: Any, state: LiveState) -> None:
+def test_keys_change_pictures_and_pages_and_ask(qtbot: Any, state: LiveState) -> None:
     from PySide6.QtCore import Qt
 
     view = a_view(qtbot, state)
@@ -86,31 +108,63 @@ def test_keys_change_pictures_and_ask(qtbot: Any, state: LiveState) -> None:
     typed: list[str] = []
     view.asked.connect(asked.append)
     view.typed.connect(typed.append)
-    for key, page in ((Qt.Key.Key_F, 1), (Qt.Key.Key_A, 2), (Qt.Key.Key_F1, 3), (Qt.Key.Key_L, 0)):
+    for key, picture, page in (
+        (Qt.Key.Key_F, "front", "facts"), (Qt.Key.Key_A, "area", "facts"), (Qt.Key.Key_L, "lanes", "facts"), (Qt.Key.Key_R, "lanes", "trials"),
+        (Qt.Key.Key_G, "lanes", "chart"), (Qt.Key.Key_I, "lanes", "what-if"), (Qt.Key.Key_Escape, "lanes", "facts"),
+    ):  # fmt: skip
         qtbot.keyClick(view, key)
         view.show_state(state)
-        assert view.pictures.currentIndex() == page
-    for key in (Qt.Key.Key_Space, Qt.Key.Key_M, Qt.Key.Key_Z, Qt.Key.Key_Q):
+        assert (view.picture, view.page) == (picture, page)
+    for key in (
+        Qt.Key.Key_Space,
+        Qt.Key.Key_M,
+        Qt.Key.Key_Z,
+        Qt.Key.Key_Q,
+        Qt.Key.Key_PageDown,
+        Qt.Key.Key_V,
+    ):
         qtbot.keyClick(view, key)
-    assert asked == ["end"]
+    assert asked == ["end", "start", "person"]
     assert typed == [" ", "m", "z"]
 
 
-@pytest.mark.parametrize("size", [(1920, 1080), (1280, 720)])
-def test_no_fact_is_cut_off(qtbot: Any, state: LiveState, size: tuple[int, int]) -> None:
-    from balance.window.stand_view import StandView
+def test_size_colours_and_text_change_and_nothing_told_is_lost(qtbot: Any, state: LiveState) -> None:
+    view = a_view(qtbot, state)
+    for told in TOLD:
+        view.list_trial(told)
+    before = everything(view)
+    for what in ("dark", "larger", "larger", "smaller", "smaller", "dark"):
+        view.do(what)
+    qtbot.waitUntil(lambda: everything(view) == before)
+    assert view.listed == [told.line for told in TOLD]
+    assert view.trials.list.count() == 2
+    view.resize(1280, 720)
+    assert view.lanes.text_of("line left") == "in the band"
 
-    view = StandView(FLOOR.stance, {"left"}, size[1] / 1080)
-    qtbot.addWidget(view)
-    view.resize(*size)
-    view.show()
-    view.show_state(state)
-    qtbot.waitExposed(view)
-    for name, item in view.facts._labels.items():
-        needed = item.heightForWidth(item.width()) if item.hasHeightForWidth() else item.sizeHint().height()
-        assert item.height() >= needed - 1, name
-        assert item.geometry().bottom() <= view.facts.height(), name
-    assert (view.width(), view.height()) == size
+
+def test_every_control_has_a_name_and_tab_reaches_it_visibly(qtbot: Any, state: LiveState) -> None:
+    from PySide6.QtWidgets import QAbstractButton, QSlider
+
+    view = a_view(qtbot, state)
+    view.do("what-if")
+    controls = [*view.findChildren(QAbstractButton), *view.findChildren(QSlider)]
+    named = [one for one in controls if one.isVisible()]
+    assert len(named) >= 12
+    assert all(one.accessibleName() for one in named)
+    view.activateWindow()
+    qtbot.waitUntil(view.isActiveWindow)
+    button = view.findChildren(QAbstractButton)[0]
+    plain = button.grab().toImage()
+    button.setFocus()
+    assert button.grab().toImage() != plain
+
+
+def test_a_screen_reader_hears_the_facts(qtbot: Any, state: LiveState) -> None:
+    view = a_view(qtbot, state)
+    assert "in the band" in view.lanes.accessibleDescription()
+    assert "over the feet" in view.facts.accessibleDescription()
+    view.show_state(state_of(HELD))
+    assert "ahead of the band" in view.lanes.accessibleDescription()
 
 
 def test_idle_means_still(qtbot: Any, state: LiveState) -> None:
@@ -128,8 +182,23 @@ def test_idle_means_still(qtbot: Any, state: LiveState) -> None:
     qtbot.wait(50)
     before = paints
     for _ in range(20):
+        view.show_state(state)
         qtbot.wait(5)
     assert paints - before <= 2
+
+
+def test_only_what_changed_is_painted_again(qtbot: Any, state: LiveState) -> None:
+    from PySide6.QtGui import QRegion
+
+    view = a_view(qtbot, state)
+    asked: list[QRegion] = []
+    view.lanes.update = asked.append
+    assert state.snapshot is not None
+    ap, ml = state.point_mm["body"]
+    view.show_state(replace(state, point_mm={**state.point_mm, "body": (ap + 1.0, ml)}))
+    (region,) = asked
+    area = sum(one.width() * one.height() for one in region)
+    assert 0 < area < 0.2 * view.lanes.width() * view.lanes.height()
 
 
 def test_numbers_do_not_flicker() -> None:
@@ -155,16 +224,38 @@ def test_decimation_keeps_peaks() -> None:
 
 
 def test_findings_wait_and_a_trial_brings_its_picture(qtbot: Any, state: LiveState) -> None:
-    from balance.window.stand_view import FINDINGS, FRONT, LANES
+    view = a_view(qtbot, state)
+    view.show_findings(Told("01 quiet standing", ["one", "two"], {}))
+    view.show_state(state)
+    assert (view.picture, view.page) == ("lanes", "findings")
+    assert view.findings.text == "one\n\ntwo"
+    view.show_state(replace(state, protocol="weight shift", planned_s=40.0))
+    assert (view.picture, view.page) == ("front", "facts")
+    view.show_state(replace(state, protocol="quiet standing", planned_s=20.0))
+    assert (view.picture, view.page) == ("lanes", "facts")
+
+
+def test_two_trials_are_laid_on_the_soles_and_a_third_takes_the_place_of_the_first(qtbot: Any, state: LiveState) -> None:  # fmt: skip
+    from PySide6.QtCore import Qt
 
     view = a_view(qtbot, state)
-    view.show_findings(["one", "two"])
-    view.show_state(state)
-    assert view.pictures.currentIndex() == FINDINGS
-    view.show_state(replace(state, protocol="weight shift", planned_s=40.0))
-    assert view.pictures.currentIndex() == FRONT
-    view.show_state(replace(state, protocol="quiet standing", planned_s=20.0))
-    assert view.pictures.currentIndex() == LANES
+    for number, told in enumerate((*TOLD, TOLD[0]), 1):
+        view.list_trial(told._replace(line=f"{number:02d}{told.line[2:]}"))
+    qtbot.keyClick(view, Qt.Key.Key_R)
+    for row in range(3):
+        view.trials.list.setCurrentRow(row)
+        qtbot.keyClick(view.trials.list, Qt.Key.Key_Return)
+    assert [view.lanes.text_of(f"earlier {k} left") for k in (0, 1)] == ["2", "3"]
+    assert view.trials.list.item(1).text().startswith("▸")
+    qtbot.keyClick(view.trials.list, Qt.Key.Key_Return)
+    assert view.lanes.text_of("earlier 1 left") == ""
+
+
+def test_a_line_beyond_the_picture_is_an_arrow_at_its_edge(qtbot: Any, state: LiveState) -> None:
+    view = a_view(qtbot, state)
+    far = {**state.point_mm, "body": (700.0, 0.0)}
+    view.show_state(replace(state, point_mm=far))
+    assert view.lanes.text_of("scale") == "700 mm"
 
 
 @pytest.mark.parametrize("kind", ["lost", "fault"])
@@ -183,7 +274,7 @@ def test_what_happens_to_the_link_stands_in_window_terminal_and_log(
     session._happened(event)
     words = say(event.code, **event.facts)
     view = a_view(qtbot, session.latest())
-    assert view._message.text() == words
+    assert words in view.header.said().splitlines()
     assert words[:60] in picture(session.latest(), FLOOR.stance)
     session.stop()
     assert words in (folder / "events.csv").read_text().replace('"', "")
@@ -192,20 +283,29 @@ def test_what_happens_to_the_link_stands_in_window_terminal_and_log(
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
-        ({"line_pct": 57.0, "sway_ap_mm": 0.2, "left_crutch_pct": 25.0, "right_crutch_pct": 25.0}, "ahead of the feet: the crutches help to hold it"),
-        ({"line_pct": 66.0, "left_crutch_pct": 0.0, "right_crutch_pct": 0.0}, "over the feet"),
-        ({"line_pct": 66.5, "left_crutch_pct": 0.0, "right_crutch_pct": 0.0, "sway_ap_mm": 0.2}, "too close to call"),
+        (HELD, "ahead of the feet: the crutches help to hold it"),
+        (HANDS_OFF, "over the feet"),
+        (CLOSE, "too close to call"),
     ],
-)  # fmt: skip
-def test_each_finding_in_words(qtbot: Any, changes: dict[str, object], words: str) -> None:
-    scenario = Scenario.model_validate({"schema": 1, "mass_kg": 64.0, "seconds": 5.0, **changes})
-    person = SimulatedPerson(FLOOR.rig, FLOOR.stance, scenario, 1)
-    described = person_of(scenario, person.body_weight_n)
-    assert isinstance(described, Described)
-    source = SimulatedSource(SimulatedBoard(PersonLoads(person, FLOOR.calibration)), 3.0)
-    session = Session(source, FLOOR.rig, FLOOR.stance, FLOOR.calibration, described=described)
-    session.start()
-    assert session.finished.wait(60)
-    session.stop()
-    view = a_view(qtbot, replace(session.latest(), link="ok"))
-    assert any(words in view.facts.text_of(name) for name in ("stands", "line left", "line right"))
+)
+def test_each_finding_in_words(qtbot: Any, changes: tuple[tuple[str, Any], ...], words: str) -> None:
+    assert words in everything(a_view(qtbot, state_of(changes)))
+
+
+def test_asked_to_end_in_the_middle_of_a_trial_it_asks_again(qtbot: Any, tmp_path: Path) -> None:
+    from PySide6.QtCore import Qt
+
+    from balance.window.app import Controller
+
+    source = SimulatedSource(SimulatedBoard(PersonLoads(PERSON, FLOOR.calibration)), 2.0)
+    controller = Controller(
+        lambda on_news: Session(source, FLOOR.rig, FLOOR.stance, FLOOR.calibration, out=tmp_path, on_news=on_news),
+        lambda _: TOLD[0], [], tones=False,
+    )  # fmt: skip
+    qtbot.addWidget(controller.view)
+    controller.session.open()
+    controller.session.begin_trial(ALL["free"])
+    qtbot.keyClick(controller.view, Qt.Key.Key_Q)
+    controller._draw()
+    assert "Press q once more" in controller.view.header.text_of("notice 0")
+    controller.stop()
