@@ -1,6 +1,7 @@
 """Hostile files and bytes: valid ones with anything done to them. A reader answers with what it read or with its sentence, in time and memory.
 
-`python -m tests.faults.hostile 100000` is the long run: so many inputs for each reader, on all cores.
+`python -m tests.faults.hostile 100000` is the long run: so many inputs for each reader, on all cores. `… 100000 500000 1`: from seed 500,000 on,
+so that nothing is tried twice, in one process.
 """
 
 from __future__ import annotations
@@ -175,15 +176,17 @@ def _some(name: str, times: int, seed: int) -> tuple[list[tuple[int, str]], floa
 def main() -> None:
     from joblib import Parallel, delayed
 
-    times, lump = int(sys.argv[1]) if len(sys.argv) > 1 else 100_000, 500
+    given = [int(word) for word in sys.argv[1:]]
+    times, first, processes = [*given, *(100_000, 0, os.cpu_count() or 1)[len(given) :]]
+    lump = 500
     for name in READERS:
         start = time.perf_counter()
-        lumps = Parallel(n_jobs=os.cpu_count())(
-            delayed(_some)(name, min(lump, times - k), k) for k in range(0, times, lump)
+        lumps = Parallel(n_jobs=processes)(
+            delayed(_some)(name, min(lump, times - k), first + k) for k in range(0, times, lump)
         )
         wrong, mb = [one for some, _ in lumps for one in some], max(mb for _, mb in lumps)
         print(
-            f"{name}: {times} inputs, {len(wrong)} wrong, {time.perf_counter() - start:.0f} s, at most {mb:.0f} MB",
+            f"{name}: {times} inputs from seed {first}, {len(wrong)} wrong, {time.perf_counter() - start:.0f} s, at most {mb:.0f} MB",
             *wrong[:5],
             sep="\n  ",
             flush=True,
