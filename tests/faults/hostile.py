@@ -11,12 +11,12 @@ import json
 import os
 import re
 import resource
-import shutil
 import sys
 import tempfile
 import time
 import warnings
 from collections.abc import Callable, Iterator
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -83,26 +83,28 @@ def of_file(
     return attempt
 
 
-def a_recording(rng: np.random.Generator, scratch: Path) -> None:
-    """One of its three files is damaged; the checksum is made right, so that it stands in nobody's way."""
-    folder = scratch / "recording"
-    if not folder.exists():
-        shutil.copytree(AFTER, folder)
-        lines = (AFTER / "samples.csv").read_bytes().splitlines(keepends=True)[:400]
-        (folder / "samples.csv").write_bytes(b"".join(lines))
+@cache
+def whole_recording() -> dict[str, bytes]:
+    """The files of a valid recording of some seconds, interrupted, so that no checksum stands in anybody's way."""
     trial = json.loads((AFTER / "trial.json").read_text())
     trial |= {"state": "interrupted", "samples": {"file": "samples.csv", "rows": None, "sha256": None}}
-    whole = {
+    lines = (AFTER / "samples.csv").read_bytes().splitlines(keepends=True)[:400]
+    return {
         "trial.json": json.dumps(trial).encode(),
-        "samples.csv": (folder / "samples.csv").read_bytes(),
+        "samples.csv": b"".join(lines),
         "events.csv": b"board_us,kind,detail\n100000,cue,shift left 50\n",
     }
+
+
+def a_recording(rng: np.random.Generator, scratch: Path) -> None:
+    """One of its three files is damaged."""
+    folder, whole = scratch / "recording", whole_recording()
+    folder.mkdir(exist_ok=True)
     which = ("trial.json", "samples.csv", "events.csv")[int(rng.integers(3))]
     for name, data in whole.items():
         (folder / name).write_bytes(damaged(data, rng) if name == which else data)
     with contextlib.suppress(*ALLOWED):
         json.dumps(analyse_recording(folder, basic=bool(rng.integers(4))), allow_nan=False)
-    (folder / "samples.csv").write_bytes(whole["samples.csv"])
 
 
 def a_line(rng: np.random.Generator, scratch: Path) -> None:
@@ -133,19 +135,23 @@ POINTS = "channel,load_n,counts,direction,run\n" + "".join(
 NOTES = {"schema": 1, "adjustments": [{"when": "2026-03-02T10:00:00+01:00", "what": "shoe", "from": 1, "to": 2, "unit": "mm"}], "crutch_limit_pct": 20.0,
          "set_aside": [{"recording": "01-x", "reason": "a hand"}], "placings": [{"number": 1, "how": "by eye"}]}  # fmt: skip
 
-READERS: dict[str, Callable[[np.random.Generator, Path], None]] = {
-    "rig": of_file("rig.toml", demo.path("rig.toml").read_bytes(), read_rig),
-    "stance": of_file("stance.toml", demo.path("stance.toml").read_bytes(), read_stance),
-    "calibration": of_file("calibration.json", demo.path("calibration.json").read_bytes(), read_calibration),
-    "scenario": of_file("scenario.toml", demo.path("session.toml").read_bytes(), read_scenario),
-    "mapping": of_file("mapping.toml", (DATA / "two_plates.toml").read_bytes(), read_mapping),
-    "session.json": of_file("session.json", json.dumps(NOTES).encode(), lambda path: read_notes(path.parent)),
-    "settings": of_file(
+# name → what the file is called, a valid one, and its reader
+FILES: dict[str, tuple[str, bytes, Callable[[Path], object]]] = {
+    "rig": ("rig.toml", demo.path("rig.toml").read_bytes(), read_rig),
+    "stance": ("stance.toml", demo.path("stance.toml").read_bytes(), read_stance),
+    "calibration": ("calibration.json", demo.path("calibration.json").read_bytes(), read_calibration),
+    "scenario": ("scenario.toml", demo.path("session.toml").read_bytes(), read_scenario),
+    "mapping": ("mapping.toml", (DATA / "two_plates.toml").read_bytes(), read_mapping),
+    "session.json": ("session.json", json.dumps(NOTES).encode(), lambda path: read_notes(path.parent)),
+    "settings": (
         "bandstand.toml",
         b'rig = "a"\nconditions = ["eyes"]\nrepeats = 3\n',
         lambda path: read_settings(path.parent),
     ),
-    "points": of_file("points.csv", POINTS.encode(), read_points),
+    "points": ("points.csv", POINTS.encode(), read_points),
+}
+READERS: dict[str, Callable[[np.random.Generator, Path], None]] = {
+    **{name: of_file(*file) for name, file in FILES.items()},
     "import table": an_import,
     "recording": a_recording,
     "wire": a_line,
