@@ -26,6 +26,7 @@ pytestmark = [
     pytest.mark.real_time,
     pytest.mark.skipif(os.name != "posix", reason="stopping and continuing a program is POSIX's"),
 ]
+LONGEST_S = 60.0  # then the board is gone, and whoever still waits fails
 
 
 @dataclass
@@ -54,12 +55,15 @@ def stopped(
     """The recording of a program that is stopped for 1.6 s, or until the board dropped so many; the board's counter at the stop and when it
     goes on. around_s: so much is recorded before and after · buffer: what the board's side of the line holds, bytes."""
     around = round(around_s * board.rate_hz)
-    with serve_tcp(board) as server:
+    with serve_tcp(board, LONGEST_S) as server:
         if buffer is not None:  # the connection inherits it
             server._listening.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, buffer)
         line = [sys.executable, "-m", "balance", "record", "--protocol", "free", "--port", server.address, *FILES, "--seconds", "600",
                 "--out", str(out), "--subject", "R7T"]  # fmt: skip
-        with subprocess.Popen(line, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as process:
+        # In a session of its own: a system wakes what is stopped when the shell that started the tests goes.
+        with subprocess.Popen(
+            line, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
+        ) as process:
             assert process.stderr is not None
             folder = Path(process.stderr.readline().strip().split("recording into ")[1])
 
