@@ -42,10 +42,9 @@ def attempts(scratch: Path) -> dict[str, tuple[bytes, Attempt]]:
         return attempt
 
     mapping = hostile.read_mapping(hostile.DATA / "one_plate.toml")
-    table = b"Time[s]\tFz[N]\tCOPx[cm]\tCOPy[cm]\n" + b"0.01\t540\t-8.1\t1.2\n0.02\t541\t-8.2\t1.3\n" * 12
     return {
         **{key: (valid, of_file(name, read)) for key, (name, valid, read) in hostile.FILES.items()},
-        "import table": (table, of_file("table.txt", lambda path: hostile.read_table(path, mapping))),
+        "import table": (hostile.TABLE, of_file("table.txt", lambda path: hostile.read_table(path, mapping))),
         **{name: (hostile.whole_recording()[name], of_recording(name)) for name in RECORDING},
         "wire": (hostile.wire.encode_samples(1, 2, 0, [0] * 6, [1] * 6, [7] * 6), as_sent),
         "board": (board_says(), as_a_board),

@@ -3,9 +3,30 @@ sentence; and what was found once."""
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
-from tests.faults.hostile import READERS, attempts
+from balance.importing.mapping import read_mapping
+from balance.importing.table import read_table
+from balance.recording import read_recording
+from tests.faults.hostile import DATA, FILES, READERS, TABLE, attempts, whole_recording
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_what_is_damaged_was_good(name: str, tmp_path: Path) -> None:
+    """Found by coverage: a table of points with a column that nobody knows ended every attempt at its first line."""
+    file, valid, read = FILES[name]
+    (tmp_path / file).write_bytes(valid)
+    assert read(tmp_path / file)
+
+
+def test_tables_and_recordings_are_good_too(tmp_path: Path) -> None:
+    (tmp_path / "table.txt").write_bytes(TABLE)
+    assert read_table(tmp_path / "table.txt", read_mapping(DATA / "one_plate.toml"))
+    for name, data in whole_recording().items():
+        (tmp_path / name).write_bytes(data)
+    assert len(read_recording(tmp_path).samples) == 399
 
 
 @pytest.mark.parametrize("name", READERS)
