@@ -10,7 +10,6 @@ import sys
 import tempfile
 import time
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
@@ -68,19 +67,6 @@ def decoded_a_second(channels: int) -> float:
     return MESSAGES / seconds(work)
 
 
-@dataclass
-class Noting(SimulatedBoard):
-    """Notes on the machine's one monotonic clock when each frame was handed to the line."""
-
-    handed_s: dict[int, float] = field(default_factory=dict)
-
-    def advance(self, to_s: float) -> bytes:
-        first, data = self._sequence, super().advance(to_s)
-        now_s = time.monotonic()
-        self.handed_s.update(dict.fromkeys(range(first, self._sequence), now_s))
-        return data
-
-
 class Timed(Monitor):
     """Notes when each sample's points were there."""
 
@@ -94,12 +80,25 @@ class Timed(Monitor):
 
 
 def serve() -> None:
-    """The board, in a process of its own: says its address, serves until its input ends, then says what it noted."""
-    board = Noting(a_board().loads)
+    """The board, in a process of its own: says its address, serves until its input ends, then when each frame was handed to the line, on the
+    machine's one monotonic clock."""
+    board = SimulatedBoard(a_board().loads)
+    handed_s: dict[int, float] = {}
     with serve_tcp(board) as server:
+        hand_over = server._write
+
+        def noted(fd: int, out: bytes) -> None:
+            now_s = time.monotonic()
+            hand_over(fd, out)
+            for number in range(board._sequence - 1, -1, -1):
+                if number in handed_s:
+                    break
+                handed_s[number] = now_s
+
+        server._write = noted
         print(server.address, flush=True)
         sys.stdin.read()
-    print(json.dumps(board.handed_s))
+    print(json.dumps(handed_s))
 
 
 @contextlib.contextmanager
