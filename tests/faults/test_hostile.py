@@ -39,3 +39,9 @@ def test_readers_take_anything(name: str) -> None:
 def test_an_import_table_with_more_fields_than_names(seed: int) -> None:
     """Found by the long run: the fields beyond the header's were dropped with no more than a warning."""
     assert list(attempts("import table", 1, seed)) == []
+
+
+@pytest.mark.parametrize("seed", [1009944, 1032813])
+def test_an_import_table_with_a_figure_too_large_for_a_number(seed: int) -> None:
+    """Found by the long run: a warning of the arithmetic came before the sentence that names the place."""
+    assert list(attempts("import table", 1, seed)) == []
