@@ -8,6 +8,7 @@ import struct
 import subprocess
 import sys
 from collections.abc import Iterator
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -46,7 +47,7 @@ def pictures(shown: bytes) -> list[list[str]]:
     return [[line.rstrip("\r") for line in CONTROL.sub("", piece).split("\n")] for piece in pieces[:-1]]
 
 
-def test_live_in_the_terminal_shows_what_the_person_does(terminal: tuple[int, int]) -> None:
+def test_live_in_the_terminal_shows_what_the_person_does(terminal: tuple[int, int], tmp_path: Path) -> None:
     import termios
 
     ours, theirs = terminal
@@ -66,7 +67,7 @@ def test_live_in_the_terminal_shows_what_the_person_does(terminal: tuple[int, in
             server.address,
             *FILES,
         ]
-        line += ["--body-weight-n", str(person.body_weight_n)]
+        line += ["--body-weight-n", str(person.body_weight_n), "--out", str(tmp_path)]
         with subprocess.Popen(line, stdin=theirs, stdout=theirs, stderr=subprocess.PIPE) as process:
             while sum("from the heel edge" in "\n".join(one) for one in pictures(shown)) < PICTURES:
                 assert process.poll() is None
