@@ -36,6 +36,7 @@ Array = npt.NDArray[np.float64]
 WINDOW_S = 5.0  # so much is looked at at once
 EVERY_S = 1.0  # live, so often
 SLOW_TIMES = 0.7  # of the messages: converters' own oscillators reach 0.86; tool default
+SLOW_STEPS = 20  # from one message to the next: fewer show nothing; tool default
 MOST_PIECES, HUM_PIECES = 120, 3  # of a recording; hum comes and goes with plugs only
 OFTEN = 0.1  # of the samples: a fault bit on more of them is a fault of the cell; tool default
 STUCK_SAMPLES = 20
@@ -156,11 +157,11 @@ def _slow_converters(block: SampleBlock, cells: list[CellForce], good: list[int]
     """Places of converters that are left at a slower rate than their board sends; only their own times show it."""
     if block.dt_us is None:
         return set()
-    rate_hz, slow = measured_rate_hz(block), set()
-    for i in good:
+    rate_hz, slow = measured_rate_hz(block), set[int]()
+    side_by_side = np.diff(block.sequence) == 1  # over a gap nobody knows how often it converted
+    for i in good if np.count_nonzero(side_by_side) >= SLOW_STEPS else ():
         times_us = block.board_us + block.dt_us[:, cells[i].channel]
-        span_us = int(times_us[-1] - times_us[0])
-        own_hz = 1e6 * np.count_nonzero(np.diff(times_us)) / span_us if span_us > 0 else 0.0
+        own_hz = rate_hz * float(np.mean(np.diff(times_us)[side_by_side] != 0))
         if own_hz < SLOW_TIMES * rate_hz:
             found.cell("cell-slow", i, own=own_hz, rate=rate_hz)
             slow.add(i)

@@ -75,12 +75,22 @@ def await_hello(
 def _read(port: serial.Serial, name: str) -> bytes:
     try:
         data = port.read(1)
-        if data:
-            waiting = port.in_waiting
-            data += port.read(min(waiting, MAX_READ)) if waiting else b""
+        if data and (waiting := port.in_waiting):
+            data += (
+                _all_of_a_socket(port) if name.startswith("socket://") else port.read(min(waiting, MAX_READ))
+            )
         return bytes(data)
     except (serial.SerialException, OSError, TypeError) as error:
         raise _port_error(name, error) from None
+
+
+def _all_of_a_socket(port: serial.Serial) -> bytes:
+    """pyserial says of a socket only that there is something, not how much: without a timeout it hands over what there is."""
+    port.timeout = 0
+    try:
+        return bytes(port.read(MAX_READ))
+    finally:
+        port.timeout = READ_S
 
 
 def _write(port: serial.Serial, name: str, data: bytes) -> None:
@@ -102,6 +112,7 @@ class SerialBoard:
         self._lost = False
         self._ended = False
         self._last_s = 0.0
+        self._looked_s = 0.0
         self._retry_s = 0.0
 
     def open(self) -> BoardInfo:
@@ -125,7 +136,7 @@ class SerialBoard:
         self._assembly.fresh_decoder()
         self._assembly.decoder.feed(rest)
         _write(self._serial, self.port, encode(Command(START, 1)))
-        self._last_s = self._clock()
+        self._last_s = self._looked_s = self._clock()
         self._lost = False
 
     def _drop(self) -> None:

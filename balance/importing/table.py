@@ -104,7 +104,8 @@ class _Reader:
         if self.mapping.decimal == ",":
             texts = texts.str.replace(",", ".", regex=False)
         try:
-            found = np.asarray(texts.to_numpy(dtype=str).astype(np.float64))
+            with np.errstate(over="ignore"):  # a figure too large for a number is named below
+                found = np.asarray(texts.to_numpy(dtype=str).astype(np.float64))
         except ValueError:
             found = np.array([float(text) if _is_number(text) else np.nan for text in texts])
         if not np.isfinite(found).all():

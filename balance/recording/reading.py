@@ -115,6 +115,8 @@ def read_samples(path: Path, trial: Trial, *, torn: bool) -> SampleBlock:
     body = data.removeprefix(b"\xef\xbb\xbf").replace(b"\r\n", b"\n")
     if torn and not body.endswith(b"\n"):
         body = body[: body.rfind(b"\n") + 1]
+    if not body:  # a trial that ended before its first sample
+        raise FileProblem(path, say("recording.too-few-rows", file=path, rows=0))
     head, _, rows = body.partition(b"\n")
     channels, has_dt = _header(path, head, trial.rig)
     width = 3 + channels * (2 if has_dt else 1)

@@ -140,7 +140,7 @@ def test_cut_off_anywhere_and_repaired(tmp_path: Path, lost: int) -> None:
 
 
 BAD_SAMPLES = {
-    "empty": (b"", "line 1"),
+    "empty": (b"", "0 rows are too few"),
     "binary": (bytes(range(256)) * 20, "line 1"),
     "short row": (b"HEAD\n0,0,0,1,2\n1,9,0,1,2\n", "line 2"),
     "not a number": (b"HEAD\n0,0,0,1,2,3,4,5,6,7,8,9,x\n1,9,0,1,2,3,4,5,6,7,8,9,10\n", "line 2"),

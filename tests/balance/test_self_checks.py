@@ -99,6 +99,19 @@ def test_a_converter_left_at_ten_a_second_is_named() -> None:
     assert "10 times a second, the board sends 80" in found[0].sentence
 
 
+def test_a_gap_accuses_no_converter() -> None:
+    """Found by stopping the program: two seconds that were lost counted as seconds without conversions. A slow one is still found beside it."""
+    block = standing()
+    rows = np.r_[0:160, 320:480]
+    dt_us = np.zeros_like(block.counts)
+    whole = SampleBlock(block.sequence, block.board_us, block.status, block.counts, dt_us)
+    assert seen(whole[rows]) == []
+    held = np.arange(len(block)) // 8 * 8
+    dt_us[:, 3] = block.board_us[held] - block.board_us
+    block.counts[:, 3] = block.counts[held, 3]
+    assert [one.code for one in seen(whole[rows])] == ["cell-slow"]
+
+
 def test_a_cell_with_next_to_no_noise_is_out_of_family() -> None:
     block = standing(noise_n=1.0)
     counts = block.counts.copy()

@@ -477,6 +477,7 @@ def help_time() -> None:
 
 def main() -> None:
     from tests.benchmarks.board import firmware, reconnect
+    from tests.benchmarks.line import ceilings, under_load
     from tests.benchmarks.study import measures, study
 
     print("| what | measured | target | baseline |\n|---|---|---|---|")
@@ -499,6 +500,8 @@ def main() -> None:
         study,
         reconnect,
         firmware,
+        ceilings,
+        under_load,
     ):
         bench()
 

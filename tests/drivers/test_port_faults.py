@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -13,7 +13,7 @@ from balance.words import say
 from drivers.errors import BoardError, NoPermission, PortBusy, PortNotFound, WrongVersion
 from drivers.serial_board import SerialBoard, await_hello, open_port
 from drivers.simulated_board.lines import serve_tcp
-from drivers.wire import Hello, encode
+from drivers.wire import STOP, Command, Hello, encode
 from tests.drivers.test_sources import a_board
 
 pytestmark = pytest.mark.skipif(
@@ -106,3 +106,34 @@ def test_a_port_that_goes_away_is_lost_and_said() -> None:
     board.close()
     assert events[0].kind == "lost"
     assert say(events[0].code, **events[0].facts)
+
+
+def test_a_program_that_did_not_look_accuses_no_line() -> None:
+    """Stopped or asleep for three seconds: what came meanwhile still waits. A line that is then silent is said to be so."""
+    now_s = [0.0]
+    with serve_tcp(a_board()) as server:
+        board = SerialBoard(server.address, clock=lambda: now_s[0])
+        board.open()
+        kinds: list[str] = []
+
+        def read_until(done: Callable[[], bool]) -> None:
+            for _ in range(2000):
+                kinds.extend("block" if hasattr(item, "counts") else item.kind for item in board.read())
+                if done():
+                    return
+            pytest.fail("it never came")
+
+        read_until(lambda: "block" in kinds)
+        now_s[0] += 3.0
+        seen = len(kinds)
+        read_until(lambda: "block" in kinds[seen:])
+        assert set(kinds) == {"block"}
+        server.board.receive(encode(Command(STOP, 9)))
+
+        def silent() -> bool:
+            now_s[0] += 0.05
+            return "lost" in kinds
+
+        read_until(silent)
+        board.stop()
+        board.close()

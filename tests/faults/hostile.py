@@ -1,6 +1,7 @@
 """Hostile files and bytes: valid ones with anything done to them. A reader answers with what it read or with its sentence, in time and memory.
 
-`python -m tests.faults.hostile 100000` is the long run: so many inputs for each reader, on all cores.
+`python -m tests.faults.hostile 100000` is the long run: so many inputs for each reader, on all cores. `… 100000 500000 1`: from seed 500,000 on,
+so that nothing is tried twice, in one process; names of readers behind it: only those.
 """
 
 from __future__ import annotations
@@ -10,12 +11,12 @@ import json
 import os
 import re
 import resource
-import shutil
 import sys
 import tempfile
 import time
 import warnings
 from collections.abc import Callable, Iterator
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -82,26 +83,28 @@ def of_file(
     return attempt
 
 
-def a_recording(rng: np.random.Generator, scratch: Path) -> None:
-    """One of its three files is damaged; the checksum is made right, so that it stands in nobody's way."""
-    folder = scratch / "recording"
-    if not folder.exists():
-        shutil.copytree(AFTER, folder)
-        lines = (AFTER / "samples.csv").read_bytes().splitlines(keepends=True)[:400]
-        (folder / "samples.csv").write_bytes(b"".join(lines))
+@cache
+def whole_recording() -> dict[str, bytes]:
+    """The files of a valid recording of some seconds, interrupted, so that no checksum stands in anybody's way."""
     trial = json.loads((AFTER / "trial.json").read_text())
     trial |= {"state": "interrupted", "samples": {"file": "samples.csv", "rows": None, "sha256": None}}
-    whole = {
+    lines = (AFTER / "samples.csv").read_bytes().splitlines(keepends=True)[:400]
+    return {
         "trial.json": json.dumps(trial).encode(),
-        "samples.csv": (folder / "samples.csv").read_bytes(),
+        "samples.csv": b"".join(lines),
         "events.csv": b"board_us,kind,detail\n100000,cue,shift left 50\n",
     }
+
+
+def a_recording(rng: np.random.Generator, scratch: Path) -> None:
+    """One of its three files is damaged."""
+    folder, whole = scratch / "recording", whole_recording()
+    folder.mkdir(exist_ok=True)
     which = ("trial.json", "samples.csv", "events.csv")[int(rng.integers(3))]
     for name, data in whole.items():
         (folder / name).write_bytes(damaged(data, rng) if name == which else data)
     with contextlib.suppress(*ALLOWED):
         json.dumps(analyse_recording(folder, basic=bool(rng.integers(4))), allow_nan=False)
-    (folder / "samples.csv").write_bytes(whole["samples.csv"])
 
 
 def a_line(rng: np.random.Generator, scratch: Path) -> None:
@@ -119,32 +122,38 @@ def a_line(rng: np.random.Generator, scratch: Path) -> None:
 def an_import(rng: np.random.Generator, scratch: Path) -> None:
     """A table under a good mapping."""
     mapping = read_mapping(DATA / "one_plate.toml")
-    rows = "".join(f"{k / 100:.3f}\t{540 + k % 7}\t{-8 + k % 5 / 10}\t{1 + k % 3 / 10}\n" for k in range(60))
     path = scratch / "table.txt"
-    path.write_bytes(damaged(("Time[s]\tFz[N]\tCOPx[cm]\tCOPy[cm]\n" + rows).encode(), rng))
+    path.write_bytes(damaged(TABLE, rng))
     with contextlib.suppress(*ALLOWED):
         read_table(path, mapping)
 
 
-POINTS = "channel,load_n,counts,direction,run\n" + "".join(
+TABLE = b"Time[s]\tFz[N]\tCOPx[cm]\tCOPy[cm]\n" + b"".join(
+    f"{k / 100:.3f}\t{540 + k % 7}\t{-8 + k % 5 / 10}\t{1 + k % 3 / 10}\n".encode() for k in range(60)
+)
+POINTS = "channel,applied_n,counts,direction,run\n" + "".join(
     f"0,{10 * k},{1000 + 900 * k + k % 3},up,1\n" for k in range(8)
 )
 NOTES = {"schema": 1, "adjustments": [{"when": "2026-03-02T10:00:00+01:00", "what": "shoe", "from": 1, "to": 2, "unit": "mm"}], "crutch_limit_pct": 20.0,
          "set_aside": [{"recording": "01-x", "reason": "a hand"}], "placings": [{"number": 1, "how": "by eye"}]}  # fmt: skip
 
-READERS: dict[str, Callable[[np.random.Generator, Path], None]] = {
-    "rig": of_file("rig.toml", demo.path("rig.toml").read_bytes(), read_rig),
-    "stance": of_file("stance.toml", demo.path("stance.toml").read_bytes(), read_stance),
-    "calibration": of_file("calibration.json", demo.path("calibration.json").read_bytes(), read_calibration),
-    "scenario": of_file("scenario.toml", demo.path("session.toml").read_bytes(), read_scenario),
-    "mapping": of_file("mapping.toml", (DATA / "two_plates.toml").read_bytes(), read_mapping),
-    "session.json": of_file("session.json", json.dumps(NOTES).encode(), lambda path: read_notes(path.parent)),
-    "settings": of_file(
+# name → what the file is called, a valid one, and its reader
+FILES: dict[str, tuple[str, bytes, Callable[[Path], object]]] = {
+    "rig": ("rig.toml", demo.path("rig.toml").read_bytes(), read_rig),
+    "stance": ("stance.toml", demo.path("stance.toml").read_bytes(), read_stance),
+    "calibration": ("calibration.json", demo.path("calibration.json").read_bytes(), read_calibration),
+    "scenario": ("scenario.toml", demo.path("session.toml").read_bytes(), read_scenario),
+    "mapping": ("mapping.toml", (DATA / "two_plates.toml").read_bytes(), read_mapping),
+    "session.json": ("session.json", json.dumps(NOTES).encode(), lambda path: read_notes(path.parent)),
+    "settings": (
         "bandstand.toml",
         b'rig = "a"\nconditions = ["eyes"]\nrepeats = 3\n',
         lambda path: read_settings(path.parent),
     ),
-    "points": of_file("points.csv", POINTS.encode(), read_points),
+    "points": ("points.csv", POINTS.encode(), read_points),
+}
+READERS: dict[str, Callable[[np.random.Generator, Path], None]] = {
+    **{name: of_file(*file) for name, file in FILES.items()},
     "import table": an_import,
     "recording": a_recording,
     "wire": a_line,
@@ -175,15 +184,17 @@ def _some(name: str, times: int, seed: int) -> tuple[list[tuple[int, str]], floa
 def main() -> None:
     from joblib import Parallel, delayed
 
-    times, lump = int(sys.argv[1]) if len(sys.argv) > 1 else 100_000, 500
-    for name in READERS:
+    given = [int(word) for word in sys.argv[1:4]]
+    times, first, processes = [*given, *(100_000, 0, os.cpu_count() or 1)[len(given) :]]
+    lump = 500
+    for name in sys.argv[4:] or READERS:
         start = time.perf_counter()
-        lumps = Parallel(n_jobs=os.cpu_count())(
-            delayed(_some)(name, min(lump, times - k), k) for k in range(0, times, lump)
+        lumps = Parallel(n_jobs=processes)(
+            delayed(_some)(name, min(lump, times - k), first + k) for k in range(0, times, lump)
         )
         wrong, mb = [one for some, _ in lumps for one in some], max(mb for _, mb in lumps)
         print(
-            f"{name}: {times} inputs, {len(wrong)} wrong, {time.perf_counter() - start:.0f} s, at most {mb:.0f} MB",
+            f"{name}: {times} inputs from seed {first}, {len(wrong)} wrong, {time.perf_counter() - start:.0f} s, at most {mb:.0f} MB",
             *wrong[:5],
             sep="\n  ",
             flush=True,

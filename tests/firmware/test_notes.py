@@ -10,6 +10,7 @@ import pytest
 from typer.testing import CliRunner
 
 from balance.command_line.app import app
+from balance.words import SENTENCES
 from tests.firmware.microcontroller import CHIPS, pins
 
 NOTES = Path(__file__).parents[2] / "firmware_notes"
@@ -55,3 +56,18 @@ def test_commands_and_options_exist(name: str) -> None:
             if said == command:
                 for option in re.findall(r"(--[a-z-]+)", rest):
                     assert option in known, f"{command} {option}"
+
+
+OTHERS = {"not in sync", "permission denied", "prepare: ready"}  # of avrdude, of the system, of .ci/prepare
+
+
+def test_what_bring_up_quotes_is_what_the_program_says() -> None:
+    """Where it leaves something out ('…') or a figure stands, what is between must be in one of the catalogue's sentences."""
+    known = [re.sub(r"\s+", " ", str(words)).lower() for words in SENTENCES.values()]
+    text = (NOTES / "bring-up.md").read_text(encoding="utf-8")
+    text = re.sub(r"\s+", " ", re.sub(r"```.*?```|`[^`]*`", "", text, flags=re.S))
+    quoted = set(re.findall(r"(?<![\w’])'([^']{3,160}?)'(?!\w)", text)) - OTHERS
+    assert len(quoted) > 25
+    for one in quoted:
+        parts = [part.strip(" .:(") for part in re.split(r"…|\d[\d.]*", one.lower())]
+        assert any(all(part in words for part in parts) for words in known), one
