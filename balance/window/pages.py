@@ -1,4 +1,4 @@
-"""Pages of the right column beside the lanes: findings in words, the day's trials as a list, loads over time."""
+"""Pages of the right column beside the lanes: findings in words, the day's trials as a list."""
 
 from __future__ import annotations
 
@@ -11,7 +11,6 @@ from PySide6.QtWidgets import QLabel, QListWidget, QListWidgetItem, QScrollArea,
 from balance.findings_words import Told
 from balance.window.lanes import Overlay
 from balance.window.look import Look
-from balance.window.strip_chart import StripChart
 from balance.words import say
 
 MOST_OVERLAYS = 2
@@ -59,21 +58,6 @@ class FindingsPage(QWidget):
     @property
     def text(self) -> str:
         return self._words.text()
-
-
-class ChartPage(QWidget):
-    """Loads over the last 20 s."""
-
-    def __init__(self, look: Look) -> None:
-        super().__init__()
-        self.setAccessibleName(say("window.chart"))
-        title = label(look, 22, quiet=True)
-        title.setText(say("window.chart"))
-        self.chart = StripChart(look)
-        box = QVBoxLayout(self)
-        box.setContentsMargins(round(look.px(20)), 0, 0, 0)
-        box.addWidget(title)
-        box.addWidget(self.chart, 1)
 
 
 class TrialsPage(QWidget):

@@ -35,6 +35,7 @@ def write_svg(view: StandView, path: Path) -> None:
     """What is painted, at its place; pages made of lists and sliders are left out."""
     made = QSvgGenerator()
     made.setFileName(str(path))
+    made.setResolution(96)
     made.setSize(QSize(view.width(), view.height()))
     made.setViewBox(QRectF(0, 0, view.width(), view.height()))
     made.setTitle(say("window.title"))

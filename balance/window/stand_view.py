@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent
@@ -17,16 +18,19 @@ from balance.reading import Snapshot
 from balance.stance import Stance
 from balance.window.drawing import Words, size_of
 from balance.window.facts import Facts
-from balance.window.floor_view import FloorView
 from balance.window.front import Front
 from balance.window.header import Header
 from balance.window.key_card import KeyCard
 from balance.window.lanes import Lanes, Overlay
 from balance.window.look import TEXT_STEPS, Look
-from balance.window.pages import ChartPage, FindingsPage, TrialsPage, label
+from balance.window.pages import FindingsPage, TrialsPage, label
 from balance.window.palette import PALETTES
 from balance.window.what_if_page import WhatIfPage
 from balance.words import say
+
+if TYPE_CHECKING:
+    from balance.window.floor_view import FloorView
+    from balance.window.strip_chart import ChartPage
 
 CHARTS_PER_S = 20  # the chart moves 3 pixels in that time
 LEFT_OF_WIDTH = 0.685
@@ -92,10 +96,12 @@ class StandView(QWidget):
         self.findings, self.trials = FindingsPage(look), TrialsPage(look)
         self.trials.overlaid.connect(self._lay)
         self._unmade: dict[str, Callable[[], QWidget]] = {
-            "area": lambda: FloorView(self._stance, look),
+            "area": self._make_area,
             "what-if": self._make_what_if,
-            "chart": lambda: ChartPage(look),
+            "chart": self._make_chart,
         }
+        self._area: FloorView | None = None
+        self._chart: ChartPage | None = None
         self.pictures, self.pages, self._whole = QStackedWidget(), QStackedWidget(), QStackedWidget()
         for picture in (self.lanes, self.front, QWidget()):
             self.pictures.addWidget(picture)
@@ -287,9 +293,8 @@ class StandView(QWidget):
         if self.picture == "front":
             self.front.draw(snapshot, asked_by(state.asked))
         elif self.picture == "area":
-            area = self.pictures.currentWidget()
-            if isinstance(area, FloorView):
-                area.show_snapshot(snapshot)
+            if self._area is not None:
+                self._area.show_snapshot(snapshot)
         elif self._if is not None:
             self.lanes.set_stance(self._if[0])
             self.lanes.draw(self._if[1])
@@ -299,10 +304,9 @@ class StandView(QWidget):
             self.lanes.draw(snapshot, newest, state.troubled, self._overlays, state.why_absent)
 
     def _show_chart(self, state: LiveState) -> None:
-        chart = self.pages.currentWidget()
         newest = state.tail_s[-1] if len(state.tail_s) else 0.0
-        if isinstance(chart, ChartPage) and not abs(newest - self._charted_s) < 1 / CHARTS_PER_S:
-            chart.chart.show_tail(state.tail_s - newest, state.tail_n)
+        if self._chart is not None and not abs(newest - self._charted_s) < 1 / CHARTS_PER_S:
+            self._chart.chart.show_tail(state.tail_s - newest, state.tail_n)
             self._charted_s = newest
 
     def say_at_once(self, sentence: str | None) -> None:
@@ -331,6 +335,20 @@ class StandView(QWidget):
     def _lay(self, overlays: list[Overlay]) -> None:
         self._overlays = overlays
         self._again()
+
+    # Made when first asked for, with the library that draws them: the first frame comes sooner.
+
+    def _make_area(self) -> QWidget:
+        from balance.window.floor_view import FloorView
+
+        self._area = FloorView(self._stance, self.look)
+        return self._area
+
+    def _make_chart(self) -> QWidget:
+        from balance.window.strip_chart import ChartPage
+
+        self._chart = ChartPage(self.look)
+        return self._chart
 
     def _make_what_if(self) -> QWidget:
         page = WhatIfPage(self.look)

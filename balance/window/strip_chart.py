@@ -6,10 +6,12 @@ import numpy as np
 import numpy.typing as npt
 import pyqtgraph as pg
 from PySide6.QtGui import QFont
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from balance.findings_words import GRAVITY
 from balance.window.look import Look
 from balance.window.marks import pen
+from balance.window.pages import label
 from balance.words import say
 
 Array = npt.NDArray[np.float64]
@@ -70,3 +72,18 @@ class StripChart(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no typ
         if largest > self._top or largest < self._top / 3:
             self._top = max(20.0, np.ceil(largest * 1.25 / 20) * 20)
             self.setYRange(0, self._top, padding=0)
+
+
+class ChartPage(QWidget):
+    """Loads over the last 20 s."""
+
+    def __init__(self, look: Look) -> None:
+        super().__init__()
+        self.setAccessibleName(say("window.chart"))
+        title = label(look, 22, quiet=True)
+        title.setText(say("window.chart"))
+        self.chart = StripChart(look)
+        box = QVBoxLayout(self)
+        box.setContentsMargins(round(look.px(20)), 0, 0, 0)
+        box.addWidget(title)
+        box.addWidget(self.chart, 1)

@@ -219,56 +219,6 @@ def analyse_hour() -> None:
     show("1 h at 100/s through the findings", f"{seconds(lambda: findings(recording), 1):.1f} s", "≤ 3 s", "")
 
 
-def refresh() -> None:
-    import os
-
-    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
-    from PySide6.QtWidgets import QApplication
-
-    from balance.session import Session
-    from balance.window.stand_view import StandView
-
-    app = QApplication.instance() or QApplication([])
-    session = Session(SimulatedSource(a_board(), 25.0), FLOOR.rig, FLOOR.stance, FLOOR.calibration)
-    states = []
-    session.open()
-    for _ in range(100):
-        for item in session._source.read():
-            if isinstance(item, SampleBlock):
-                session._take(item)
-        states.append(session.latest())
-    view = StandView(FLOOR.stance, {"left", "right"})
-    view.resize(1920, 1080)
-    view.show()
-
-    def draw(one: StandView, number: int) -> float:
-        start = time.perf_counter()
-        one.show_state(states[number % len(states)])
-        app.processEvents()
-        return (time.perf_counter() - start) * 1000
-
-    times = sorted(draw(view, i) for i in range(400))
-
-    def naive(number: int) -> float:
-        start = time.perf_counter()
-        fresh = StandView(FLOOR.stance, {"left", "right"})
-        fresh.resize(1920, 1080)
-        fresh.show()
-        fresh.show_state(states[number % len(states)])
-        app.processEvents()
-        fresh.close()
-        return (time.perf_counter() - start) * 1000
-
-    plain = sorted(naive(i) for i in range(10))
-    value = f"p50 {times[200]:.1f} ms, p99 {times[395]:.1f} ms"
-    show(
-        "a refresh at 1920×1080, offscreen",
-        value,
-        "p50 ≤ 8 ms",
-        f"p50 {plain[5]:.0f} ms with all items made anew",
-    )
-
-
 def latency() -> None:
     block = stretched(_a_minute(), 80.0)
     monitor = Monitor(FLOOR.rig, FLOOR.stance, FLOOR.calibration, rate_hz=80.0, body_weight_n=627.6)
@@ -286,159 +236,10 @@ def latency() -> None:
     )
 
 
-def to_repaint() -> None:
-    """A sample's last byte is handed to the reader; until its picture is on the (offscreen) window, and what a core does."""
-    code = """
-import os, sys, time
-os.environ["QT_QPA_PLATFORM"] = "offscreen"
-from PySide6.QtCore import QTimer
-from PySide6.QtWidgets import QApplication
-from balance.session import Session
-from balance.window.app import Controller, SWITCH_S
-from drivers.samples import SampleBlock
-from tests.benchmarks.__main__ import FLOOR, a_board
-from drivers.simulated_board.source import SimulatedSource
-from drivers.assembly import Assembly, board_info
-from drivers.wire import Command, Decoder, Hello, START, encode
-
-sys.setswitchinterval(SWITCH_S)
-RATE, SECONDS = float(sys.argv[1]), float(sys.argv[2])
-
-class Paced:
-    \"\"\"Bytes of a board made beforehand, each message at its time; notes when it was handed over.\"\"\"
-    def __init__(self):
-        board = a_board()
-        board.rate_hz = RATE
-        first = Decoder().feed(board.advance(0.0))
-        self.info = board_info(next(m for m in first if isinstance(m, Hello)))
-        board.receive(encode(Command(START, 1)))
-        self.pieces = [board.advance(i / RATE) for i in range(1, int(RATE * SECONDS))]
-        self.assembly = Assembly(self.info)
-        self.at, self.stopped, self.given = 0, False, {}
-    def open(self):
-        self.start = time.perf_counter() + 0.2
-        return self.info
-    def read(self):
-        if self.stopped or self.at >= len(self.pieces):
-            from drivers.samples import LinkEvent
-            return [LinkEvent("ended", "event.ended", {}, 0)]
-        due = self.start + self.at / RATE
-        time.sleep(max(due - time.perf_counter(), 0))
-        now = time.perf_counter()
-        items = self.assembly.feed(self.pieces[self.at], now)
-        self.at += 1
-        for item in items:
-            if isinstance(item, SampleBlock):
-                self.given[int(item.board_us[-1])] = now
-        return items
-    def stop(self):
-        self.stopped = True
-    def close(self): ...
-
-app = QApplication([])
-source = Paced()
-delays = []
-controller = Controller(lambda news: Session(source, FLOOR.rig, FLOOR.stance, FLOOR.calibration, on_news=news), lambda f: [], [], 1.0)
-view, session = controller.view, controller.session
-shown = view.show_state
-def watched(state, *more):
-    newest = session._last_us
-    shown(state, *more)
-    app.processEvents()
-    handed = source.given.get(newest)
-    if handed is not None:
-        delays.append((time.perf_counter() - handed) * 1000)
-view.show_state = watched
-view.resize(1920, 1080)
-view.show()
-controller.start()
-cpu, wall = time.process_time(), time.perf_counter()
-watch = QTimer()
-watch.timeout.connect(lambda: session.finished.is_set() and app.quit())
-watch.start(200)
-app.exec()
-cpu, wall = time.process_time() - cpu, time.perf_counter() - wall
-controller.stop()
-delays = sorted(delays[20:])
-print(delays[len(delays) // 2], delays[int(len(delays) * 0.99)], 100 * cpu / wall, len(delays) / wall)
-"""
-    for rate, what, target in (
-        (80.0, "last byte to the repaint, 80/s, 1920×1080, offscreen", "p50 ≤ 8 ms, p99 ≤ 25 ms"),
-    ):
-        done = subprocess.run(
-            [sys.executable, "-c", code, str(rate), "20"], capture_output=True, text=True, check=True
-        )
-        p50, p99, core, draws = map(float, done.stdout.split())
-        show(what, f"p50 {p50:.1f} ms, p99 {p99:.1f} ms", target, "0 ms: the sample itself")
-        show("share of a core meanwhile", f"{core:.0f} % at {draws:.0f} draws/s", "≤ 50 % at 60/s", "")
-
-
 def _a_minute() -> SampleBlock:
     source = SimulatedSource(a_board(), 60.0)
     source.open()
     return concatenate(drain(source)[0])[8:]
-
-
-def memory() -> None:
-    code = """
-import os, sys, time
-os.environ["QT_QPA_PLATFORM"] = "offscreen"
-import psutil
-from tests.benchmarks.__main__ import FLOOR, a_board, SampleBlock, SimulatedSource
-from PySide6.QtWidgets import QApplication
-from balance.session import Session
-from balance.window.stand_view import StandView
-app = QApplication([])
-session = Session(SimulatedSource(a_board(), 25.0), FLOOR.rig, FLOOR.stance, FLOOR.calibration)
-session.open()
-states = []
-for _ in range(100):
-    for item in session._source.read():
-        if isinstance(item, SampleBlock):
-            session._take(item)
-    states.append(session.latest())
-view = StandView(FLOOR.stance, set())
-view.resize(1280, 720)
-view.show()
-process = psutil.Process()
-for i in range(11000):
-    view.show_state(states[i % 100])
-    app.processEvents()
-    if i == 1000:
-        early = process.memory_info().rss
-print(process.memory_info().rss / 1e6, (process.memory_info().rss - early) / 1e6)
-"""
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    whole, grown = map(float, done.stdout.split())
-    show(
-        "memory; growth in 10,000 refreshes",
-        f"{whole:.0f} MB; {grown:.1f} MB",
-        "≤ 200 MB; ≤ 3 MB",
-        "with the benchmark's own modules",
-    )
-
-
-def first_frame() -> None:
-    head = 'import os; os.environ["QT_QPA_PLATFORM"] = "offscreen"\n'
-    bare = (
-        head + "import pyqtgraph as pg\nfrom PySide6.QtWidgets import QApplication\napp = QApplication([])\n"
-    )
-    bare += "w = pg.PlotWidget()\nw.show()\napp.processEvents()\n"
-    ours = (
-        head
-        + "from PySide6.QtWidgets import QApplication\nfrom balance.command_line.setting_up import demo_floor\n"
-    )
-    ours += "from balance.window.stand_view import StandView\napp = QApplication([])\n"
-    ours += "v = StandView(demo_floor().stance, set())\nv.show()\napp.processEvents()\n"
-    took, base = (
-        seconds(
-            lambda code=code: subprocess.run([sys.executable, "-c", code], capture_output=True, check=True), 8
-        )
-        for code in (ours, bare)
-    )
-    show(
-        "first frame, warm", f"{took:.2f} s", "≤ 1.5 × baseline", f"{base:.2f} s pyqtgraph and a bare window"
-    )
 
 
 def frames_lost() -> None:
@@ -479,6 +280,7 @@ def main() -> None:
     from tests.benchmarks.board import firmware, reconnect
     from tests.benchmarks.line import ceilings, under_load
     from tests.benchmarks.study import measures, study
+    from tests.benchmarks.window import first_frame, key_to_screen, memory, refresh, to_repaint
 
     print("| what | measured | target | baseline |\n|---|---|---|---|")
     for bench in (
@@ -492,6 +294,7 @@ def main() -> None:
         latency,
         refresh,
         to_repaint,
+        key_to_screen,
         memory,
         first_frame,
         frames_lost,
