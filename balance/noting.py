@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from balance.day.notes import Adjustment, Notes, Placing, read_notes, write_notes
+from balance.day.notes import TO_DESCRIBE, Adjustment, Notes, Placing, read_notes, write_notes
 from balance.files import FileProblem
 from balance.placing import Way
 from balance.recording import amend
@@ -48,9 +48,7 @@ class Noting:
         """An adjustment made just now, or something tried; what it was is noted later."""
         if self._recorded is None:
             return say("session.no-trial-to-note")
-        entry = Adjustment(
-            when=_now(), what="other", note=say("session.to-describe"), temporary=True if temporary else None
-        )
+        entry = Adjustment(when=_now(), what="other", note=TO_DESCRIBE, temporary=True if temporary else None)
         self._note(lambda notes: {"adjustments": [*notes.adjustments, entry]})
         return say("session.tried" if temporary else "session.adjusted", time=(entry.when or "")[11:16])
 
@@ -63,7 +61,7 @@ class Noting:
         def changed(notes: Notes) -> dict[str, Any]:
             nonlocal told
             entry = notes.adjustments[-1] if notes.adjustments else None
-            if entry is None or entry.note != say("session.to-describe"):
+            if entry is None or entry.note != TO_DESCRIBE:
                 return {}
             described = entry.model_copy(update={"what": what, "note": None})
             told = say("session.described", what=what, time=(entry.when or "")[11:16])

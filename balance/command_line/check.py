@@ -9,7 +9,7 @@ import typer
 
 from balance.command_line.analyse import Format
 from balance.command_line.output import message, result, strict_json, with_progress
-from balance.words import say
+from balance.words import name, say
 
 
 def run(
@@ -34,9 +34,14 @@ def check_lines(items: list[dict[str, Any]]) -> list[str]:
     """The check for a person, a line an item."""
     lines = []
     for one in items:
-        where = f", {one['side']}" if one["side"] else ""
-        where += f", {one['posture']}" if one.get("posture") else ""
+        where = f", {name(one['side'])}" if one["side"] else ""
+        where += f", {name(one['posture'])}" if one.get("posture") else ""
         lines.append(
-            say("check.line", item=one["item"] + where, result=say(f"check.{one['result']}"), why=one["why"])
+            say(
+                "check.line",
+                item=name(one["item"]) + where,
+                result=say(f"check.{one['result']}"),
+                why=one["why"],
+            )
         )
     return [*lines, say("caution.not-examined")]

@@ -115,7 +115,7 @@ def _adjusted(notes: Notes, given: dict[str, Any]) -> Notes:
 
 def _corrected(notes: Notes, correct: int | None, withdraw: int | None, given: dict[str, Any]) -> Notes:
     """An adjustment said anew, or taken out of the list; what it said before is kept."""
-    from balance.day.notes import Adjustment
+    from balance.day.notes import TO_DESCRIBE, Adjustment
     from balance.files import as_data
 
     number = correct or withdraw or 0
@@ -125,7 +125,7 @@ def _corrected(notes: Notes, correct: int | None, withdraw: int | None, given: d
     if correct is not None and not given:
         raise wrong("note.correct-what", was=_told(number, notes.adjustments[number - 1]))
     was = as_data(notes.adjustments[number - 1])
-    if was.get("note") == say("session.to-describe") and "what" in given:
+    if was.get("note") == TO_DESCRIBE and "what" in given:
         was_now = {key: value for key, value in was.items() if key != "note"}
     else:
         was_now = was

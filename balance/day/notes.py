@@ -14,6 +14,9 @@ from balance.recording.writing import write_private
 from balance.trial import Open, Subject
 
 NAME = "session.json"
+TO_DESCRIBE = (
+    "to be described"  # the note of an adjustment of which only the time is known; the same in every language
+)
 Entry = TypeVar("Entry")
 Entries = Annotated[
     list[Entry], BeforeValidator(lambda value: [] if value is None else value)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from html import escape
 
-from balance.words import say
+from balance.words import language, say
 
 STYLE = """
 body { font: 16px/1.5 'DejaVu Sans', sans-serif; color: #1d222b; background: #fff; margin: 0 auto; max-width: 62rem; padding: 1rem 1.2rem 3rem; }
@@ -21,7 +21,7 @@ def page(title: str, parts: list[str]) -> str:
     """The page as text; parts are HTML already."""
     cautions = "".join(f"<li>{escape(say(f'caution.{i}'))}</li>" for i in range(1, 9))
     return (
-        f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><title>{escape(title)}</title>'
+        f'<!doctype html>\n<html lang="{language()}"><head><meta charset="utf-8"><title>{escape(title)}</title>'
         f'<meta name="viewport" content="width=device-width, initial-scale=1"><style>{STYLE}</style></head>\n'
         f"<body><main><h1>{escape(title)}</h1>\n"
         + "\n".join(parts)

@@ -9,6 +9,7 @@ from balance.load_line import FootFrame
 from balance.report.blocks import Picture
 from balance.rig import SIDES, Side
 from balance.stance import Stance
+from balance.words import name as word_for
 from balance.words import say
 
 if TYPE_CHECKING:
@@ -140,7 +141,9 @@ def over_time(findings: dict[str, Any], stance: Stance, events: list[tuple[float
     for at, detail in events:
         for axes in (loads, places):
             axes.axvline(at, color=QUIET, lw=0.8, ls=(0, (2, 3)), zorder=0)
-        places.text(at, places.get_ylim()[1], " " + detail, va="top", ha="left", color=QUIET, fontsize=9)
+        places.text(
+            at, places.get_ylim()[1], " " + word_for(detail), va="top", ha="left", color=QUIET, fontsize=9
+        )
     return _picture(figure, say("picture.alt-time"), say("picture.time"))
 
 

@@ -26,7 +26,7 @@ from balance.report.blocks import Block, Bullets, Heading, Paragraph, Table
 from balance.report.pictures import lanes, over_time
 from balance.rig import SIDES
 from balance.verdict import unmeasured_limit_n
-from balance.words import say
+from balance.words import name, say
 
 LINES = ("body_on_left", "body_on_right", "left", "right")
 CHANGES = ("load_line.body_on_left.mean_mm", "load_line.body_on_right.mean_mm", "load_line.left.mean_mm", "load_line.right.mean_mm", "load.left_pct", "load.crutch_pct",
@@ -84,9 +84,15 @@ def _head(day: Day) -> list[list[str]]:
 def _check(day: Day) -> Table:
     rows, times = [], {one.name: f"{one.at:%H:%M}" for one in day.found}
     for one in standing_check(day):
-        where = ", ".join(part for part in (one["side"], one.get("posture")) if part)
+        where = ", ".join(name(part) for part in (one["side"], one.get("posture")) if part)
         rows.append(
-            [one["item"], where, say(f"check.{one['result']}"), one["why"], times.get(one["recording"], "")]
+            [
+                name(one["item"]),
+                where,
+                say(f"check.{one['result']}"),
+                one["why"],
+                times.get(one["recording"], ""),
+            ]
         )
     return Table([say(f"report.{name}") for name in ("question", "side", "answer", "why", "from")], rows)
 
@@ -225,13 +231,13 @@ def _shifts_table(f: dict[str, Any]) -> Table:
     for shift in f["shifts"]:
         held = shift["hold_s"]
         rows.append(
-            [shift["side"], "–" if shift["start_s"] is None else f"{shift['start_s']:.1f}", "–" if held is None else f"{held:.1f}",
+            [name(shift["side"]), "–" if shift["start_s"] is None else f"{shift['start_s']:.1f}", "–" if held is None else f"{held:.1f}",
              "–" if shift["body_weight_pct"] is None else f"{shift['body_weight_pct']:.0f}",
              "–" if shift["crutch_pct"] is None else f"{shift['crutch_pct']:.0f}",
              "–" if shift["in_band_pct_time"] is None else f"{shift['in_band_pct_time']:.0f}"]
         )  # fmt: skip
     rows += [
-        [side, say("report.best", level=level), "", "", "", ""]
+        [name(side), say("report.best", level=level), "", "", "", ""]
         for side, level in f["levels"].items()
         if level
     ]

@@ -13,7 +13,7 @@ from balance.load_line import FootFrame
 from balance.rig import Rig, Side
 from balance.stance import Stance
 from balance.support import usable_support_mm
-from balance.words import say
+from balance.words import language, say
 
 Array = npt.NDArray[np.float64]
 Paper = Literal["a4", "letter"]
@@ -33,7 +33,7 @@ def sheet(rig: Rig, stance: Stance, sides: tuple[Side, ...], paper: Paper) -> st
         "svg { display: block; break-after: page; } @media screen { svg { border: 1px solid #cdc7b8; margin: 8px; } }"
     )
     return (
-        f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><title>{escape(say("sheet.title"))}</title><style>{style}</style></head>\n<body>'
+        f'<!doctype html>\n<html lang="{language()}"><head><meta charset="utf-8"><title>{escape(say("sheet.title"))}</title><style>{style}</style></head>\n<body>'
         + "\n".join(pages)
         + "</body></html>\n"
     )

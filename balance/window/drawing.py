@@ -11,7 +11,7 @@ from functools import lru_cache
 from typing import Literal
 
 from PySide6.QtCore import QPointF, QRect, QRectF, Qt
-from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPainter, QPen, QPolygonF
+from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPainter, QPen, QPolygonF, QRegion
 
 Align = Literal["left", "centre", "right"]
 Points = tuple[tuple[float, float], ...]
@@ -168,12 +168,66 @@ def bounds(shape: Shape) -> QRect:
     return QRectF(min(xs) - wide, min(ys) - wide, max(xs) - min(xs) + 2 * wide, max(ys) - min(ys) + 2 * wide).toAlignedRect()  # fmt: skip
 
 
-def paint(painter: QPainter, shapes: Iterable[Shape], within: QRect | None = None) -> None:
+class Ready:
+    """A shape with what Qt needs to paint it, made once; ``rect`` is where it touches."""
+
+    __slots__ = ("_brush", "_flags", "_font", "_pen", "_polygon", "_text", "rect", "shape")
+
+    def __init__(self, shape: Shape) -> None:
+        self.shape, self.rect = shape, bounds(shape)
+        self._font: QFont | None = None
+        self._polygon: QPolygonF | None = None
+        self._pen, self._brush, self._text, self._flags = QPen(Qt.PenStyle.NoPen), QBrush(Qt.BrushStyle.NoBrush), "", 0  # fmt: skip
+        if isinstance(shape, Words):
+            self._words(shape)
+        elif isinstance(shape, Stroke):
+            self._pen = _pen(shape.colour, shape.width, shape.dashed)
+            self._polygon = _polygon(shape.points)
+        else:
+            self._pen = _pen(shape.edge, shape.width)
+            if isinstance(shape, Fill):
+                self._polygon = _polygon(shape.points)
+            if shape.colour is not None:
+                colour = QColor(shape.colour)
+                if isinstance(shape, Fill):
+                    colour.setAlphaF(shape.opacity)
+                hatched = isinstance(shape, Fill) and shape.hatched
+                self._brush = QBrush(colour, Qt.BrushStyle.BDiagPattern if hatched else Qt.BrushStyle.SolidPattern)  # fmt: skip
+
+    def _words(self, words: Words) -> None:
+        size = size_of(words)
+        self._font, self._pen, self._text = font(size, words.bold), QPen(QColor(words.colour)), words.text
+        self._flags = int(ALIGN[words.align] | AT[words.at])
+        if words.wraps:
+            self._flags |= int(Qt.TextFlag.TextWordWrap)
+        elif size <= words.least_px and cut(words):
+            metrics = QFontMetricsF(self._font)
+            self._text = metrics.elidedText(words.text, Qt.TextElideMode.ElideRight, words.box.w)
+
+    def paint(self, painter: QPainter) -> None:
+        shape = self.shape
+        painter.setPen(self._pen)
+        if isinstance(shape, Words):
+            if self._text and self._font is not None:
+                painter.setFont(self._font)
+                box = shape.box
+                painter.drawText(QRectF(box.x, box.y, box.w, box.h), self._flags, self._text)
+            return
+        painter.setBrush(self._brush)
+        if isinstance(shape, Disc):
+            painter.drawEllipse(QPointF(shape.x, shape.y), shape.r, shape.r)
+        elif isinstance(shape, Stroke) and self._polygon is not None:
+            painter.drawPolyline(self._polygon)
+        elif self._polygon is not None:
+            painter.drawPolygon(self._polygon)
+
+
+def paint(painter: QPainter, shapes: Iterable[Ready], within: QRegion | None = None) -> None:
     """Paints shapes in their order; ``within``: those that touch it."""
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     for shape in shapes:
-        if within is None or within.intersects(bounds(shape)):
-            _paint(painter, shape)
+        if within is None or within.intersects(shape.rect):
+            shape.paint(painter)
 
 
 def _pen(colour: str | None, width: float, dashed: bool = False) -> QPen:
@@ -189,38 +243,3 @@ def _pen(colour: str | None, width: float, dashed: bool = False) -> QPen:
 
 def _polygon(points: Sequence[tuple[float, float]]) -> QPolygonF:
     return QPolygonF([QPointF(x, y) for x, y in points])
-
-
-def _paint(painter: QPainter, shape: Shape) -> None:
-    if isinstance(shape, Words):
-        if not shape.text:
-            return
-        size = size_of(shape)
-        painter.setFont(font(size, shape.bold))
-        painter.setPen(QColor(shape.colour))
-        flags = ALIGN[shape.align] | AT[shape.at]
-        if shape.wraps:
-            flags = flags | Qt.TextFlag.TextWordWrap
-        box = shape.box
-        text = shape.text
-        if not shape.wraps and cut(shape):
-            text = QFontMetricsF(font(size, shape.bold)).elidedText(text, Qt.TextElideMode.ElideRight, box.w)
-        painter.drawText(QRectF(box.x, box.y, box.w, box.h), int(flags), text)
-    elif isinstance(shape, Stroke):
-        painter.setPen(_pen(shape.colour, shape.width, shape.dashed))
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        painter.drawPolyline(_polygon(shape.points))
-    else:
-        brush = QBrush(Qt.BrushStyle.NoBrush)
-        if shape.colour is not None:
-            colour = QColor(shape.colour)
-            if isinstance(shape, Fill):
-                colour.setAlphaF(shape.opacity)
-            hatched = isinstance(shape, Fill) and shape.hatched
-            brush = QBrush(colour, Qt.BrushStyle.BDiagPattern if hatched else Qt.BrushStyle.SolidPattern)
-        painter.setBrush(brush)
-        painter.setPen(_pen(shape.edge, shape.width))
-        if isinstance(shape, Disc):
-            painter.drawEllipse(QPointF(shape.x, shape.y), shape.r, shape.r)
-        else:
-            painter.drawPolygon(_polygon(shape.points))

@@ -35,10 +35,12 @@ class Lanes(Painted):
     def __init__(self, stance: Stance, braced: set[str], look: Look) -> None:
         super().__init__(say("window.lanes"), look)
         self._stance, self._braced, self._steady = stance, braced, Steady()
+        self._layout: tuple[object, _Floor, list[_Lane], dict[str, Picture]] | None = None
 
     def set_stance(self, stance: Stance) -> None:
         """Another stance in the same picture."""
-        self._stance = stance
+        if stance is not self._stance:
+            self._stance, self._layout = stance, None
 
     def draw(
         self,
@@ -51,11 +53,10 @@ class Lanes(Painted):
         """point_mm: the newest sample's points, where they are newer than the snapshot · troubled: parts whose cells may not be relied
         on · why: what the samples would give is left out, in words."""
         points = snapshot.point_mm if snapshot is not None and point_mm is None else point_mm or {}
-        floor = _Floor(self.look, self.width(), self.height())
+        floor, lanes, still = self._laid_out()
         shapes: list[Shape] = []
-        for number, side in enumerate(SIDES):
-            lane = _Lane(floor, number, self._stance, side)
-            shapes += lane.shoe(self._braced)
+        for lane, side in zip(lanes, SIDES, strict=True):
+            shapes += still[side]
             shapes += lane.load(snapshot, self._steady)
             shapes += lane.finding(snapshot, self._steady, why)
             if snapshot is not None:
@@ -63,8 +64,21 @@ class Lanes(Painted):
             shapes += lane.earlier(overlays)
             if side in troubled:
                 shapes.append(lane.hatch())
-        shapes += floor.scale(points.get("body") if snapshot is not None else None, self._steady)
+        shapes += still["scale"]
+        if snapshot is not None and "body" in points:
+            shapes += floor.where(points["body"][0], self._steady)
         self.show_picture(tuple(shapes))
+
+    def _laid_out(self) -> tuple[_Floor, list[_Lane], dict[str, Picture]]:
+        """Where everything stands, and the shapes that do not move: reckoned once for a stance and a size."""
+        key = (self.look, self.width(), self.height())
+        if self._layout is None or self._layout[0] != key:
+            floor = _Floor(self.look, self.width(), self.height())
+            lanes = [_Lane(floor, number, self._stance, side) for number, side in enumerate(SIDES)]
+            still: dict[str, Picture] = {lane.side: lane.shoe(self._braced) for lane in lanes}
+            still["scale"] = floor.scale()
+            self._layout = (key, floor, lanes, still)
+        return self._layout[1:]
 
 
 class _Floor:
@@ -81,8 +95,8 @@ class _Floor:
         low, high = VIEW_MM
         return self.left + (ap_mm - low) / (high - low) * (self.right - self.left)
 
-    def scale(self, body: tuple[float, float] | None, steady: Steady) -> Picture:
-        """The plates' scale with its numbers, and where the body line stands on it."""
+    def scale(self) -> Picture:
+        """The plates' scale with its numbers."""
         look, colours = self.look, self.look.palette
         y = self.scale_y + look.middle * 1.2 + look.px(12)
         shapes: list[Shape] = [Stroke(((self.x(VIEW_MM[0]), y), (self.x(VIEW_MM[1]), y)), colours.ink, 2)]
@@ -95,13 +109,12 @@ class _Floor:
                 box = Box(self.x(mm) - (wide if last else wide / 2), y + look.px(16), wide, look.small * 1.4)  # fmt: skip
                 text = say("window.mm", mm=mm) if last else str(mm)
                 shapes.append(Words(text, box, look.small, colours.quiet, align="right" if last else "centre"))  # fmt: skip
-        if body is not None:
-            shapes += self._where(body[0], y, steady)
         return tuple(shapes)
 
-    def _where(self, ap_mm: float, y: float, steady: Steady) -> Picture:
-        """The marker and its number; beyond the picture an arrow at its edge."""
+    def where(self, ap_mm: float, steady: Steady) -> Picture:
+        """The marker of the body line and its number; beyond the picture an arrow at its edge."""
         look, colours = self.look, self.look.palette
+        y = self.scale_y + look.middle * 1.2 + look.px(12)
         x, a = self.x(min(max(ap_mm, VIEW_MM[0]), VIEW_MM[1])), look.px(12)
         if ap_mm > VIEW_MM[1]:
             points: Points = ((x, y - a), (x - 2 * a, y), (x - 2 * a, y - 2 * a))

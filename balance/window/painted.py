@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from itertools import zip_longest
-
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QRegion, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
-from balance.window.drawing import Picture, Words, bounds, paint
+from balance.window.drawing import Picture, Ready, Words, paint
 from balance.window.look import Look
 
 
@@ -22,31 +20,47 @@ class Painted(QWidget):
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setAccessibleName(name)
         self.look = look
-        self.picture: Picture = ()
+        self.ready: list[Ready] = []
+
+    @property
+    def picture(self) -> Picture:
+        """The shapes shown now."""
+        return tuple(one.shape for one in self.ready)
 
     def set_look(self, look: Look) -> None:
         """Another size of text, other colours."""
-        self.look, self.picture = look, ()
+        self.look, self.ready = look, []
         self.update()
 
     def show_picture(self, picture: Picture) -> None:
         """Repaints where a shape differs from what is shown."""
-        changed = QRegion()
-        for before, now in zip_longest(self.picture, picture):
-            if before != now:
-                for shape in (before, now):
-                    if shape is not None:
-                        changed += bounds(shape)
-        if not changed.isEmpty():
-            self.picture = picture
-            self.update(changed)
-            said = self.said()
-            if said != self.accessibleDescription():
-                self.setAccessibleDescription(said)
+        before, changed, heard = self.ready, QRegion(), False
+        now = []
+        for number, shape in enumerate(picture):
+            known = before[number] if number < len(before) else None
+            if known is not None and (known.shape is shape or known.shape == shape):
+                now.append(known)
+                continue
+            made = Ready(shape)
+            now.append(made)
+            changed += made.rect
+            heard |= isinstance(shape, Words)
+            if known is not None:
+                changed += known.rect
+        for gone in before[len(now) :]:
+            changed += gone.rect
+            heard = True
+        if changed.isEmpty():
+            return
+        self.ready = now
+        self.update(changed)
+        if heard:
+            self.setAccessibleDescription(self.said())
 
     def said(self) -> str:
         """The words that have a name, a line each."""
-        return "\n".join(one.text for one in self.picture if isinstance(one, Words) and one.name and one.text)
+        words = (one.shape for one in self.ready)
+        return "\n".join(one.text for one in words if isinstance(one, Words) and one.name and one.text)
 
     def text_of(self, name: str) -> str:
         """What stands there now."""
@@ -62,5 +76,5 @@ class Painted(QWidget):
         painter = QPainter(self)
         painter.fillRect(event.rect(), QColor(self.look.palette.paper))
         painter.setClipRegion(event.region())
-        paint(painter, self.picture, event.rect())
+        paint(painter, self.ready, event.region())
         painter.end()

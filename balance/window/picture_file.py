@@ -46,7 +46,7 @@ def write_svg(view: StandView, path: Path) -> None:
             at = part.mapTo(view, part.rect().topLeft())
             painter.save()
             painter.translate(at.x(), at.y())
-            paint(painter, part.picture)
+            paint(painter, part.ready)
             painter.restore()
     for words in _words(view):
         painter.drawText(*words)

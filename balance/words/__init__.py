@@ -9,12 +9,18 @@ from __future__ import annotations
 import os
 from importlib import import_module
 from string import Formatter
+from typing import TYPE_CHECKING
 
 from balance.words.english import SENTENCES
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 __all__ = ["LANGUAGES", "SENTENCES", "language", "name", "say", "speak"]
 
 LANGUAGES = {"en": "english", "de": "german"}
+# Places of what people and files call their own: never put into another language.
+AS_TYPED = ("file", "folder", "names", "text", "column", "columns", "condition", "value", "key", "unit", "recording")  # fmt: skip
 CHOSEN_BY = "BANDSTAND_LANGUAGE"  # so that help, which is made before any option is read, can be in another language too
 
 
@@ -26,18 +32,21 @@ class _Spoken(Formatter):
         self.language = language
         self.sentences: dict[str, str] = catalogue.SENTENCES
         self.names: dict[str, str] = catalogue.NAMES
-        self._decimal: str = catalogue.DECIMAL
+        point, comma = (".", ",") if catalogue.DECIMAL == "." else (",", ".")
+        self._signs = str.maketrans({".": point, ",": comma})
 
     def filled(self, sentence: str, facts: dict[str, object]) -> str:
         """As ``str.format``, which is quicker, where values are said as they stand."""
-        as_they_stand = not self.names and self._decimal == "."
+        as_they_stand = self.language == "en"
         return sentence.format(**facts) if as_they_stand else self.vformat(sentence, (), facts)
 
+    def get_value(self, key: int | str, args: object, kwargs: Mapping[str, object]) -> object:
+        value = kwargs[str(key)]
+        return self.names.get(value, value) if isinstance(value, str) and key not in AS_TYPED else value
+
     def format_field(self, value: object, format_spec: str) -> str:
-        if isinstance(value, str):
-            return format(self.names.get(value, value), format_spec)
         text = format(value, format_spec)
-        return text.replace(".", self._decimal) if isinstance(value, float) else text
+        return text.translate(self._signs) if isinstance(value, float | int) else text
 
 
 class _Speech:

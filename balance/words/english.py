@@ -321,7 +321,6 @@ TRIALS: dict[str, str] = {
     "session.no-weight-crutches": "No weight: the crutches have no cells; put them away, stand freely or sit on a verified scale, and enter it.",
     "session.no-trial-to-note": "There is no recorded trial yet that this could be noted with.",
     "session.noted": "noted: {words}",
-    "session.to-describe": "to be described",
     "session.adjusted": "adjustment at {time} noted",
     "session.adjusted-what": "Noted. What was it? {choices}",
     "session.described": "noted: {what} at {time}",
