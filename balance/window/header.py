@@ -62,7 +62,7 @@ class Header(Painted):
         look, colours = self.look, self.look.palette
         good = state.link == "ok"
         words = say("link.replay" if state.playback is not None else f"link.{state.link}")
-        wide = box.w - look.px(104)
+        wide = box.w - look.px(122)
         yield Words(words, Box(box.x, box.y, wide, box.h), look.glance, colours.ink, bold=not good, align="right", name="link")  # fmt: skip
         if state.playback is None:
             yield from _plug(look, state.link, box.right - look.px(48), box.y + box.h / 2)

@@ -168,7 +168,7 @@ VARIANTS: dict[str, dict[str, Any]] = {
 }
 
 
-def made(scene: Scene) -> Any:
+def made(scene: Scene, braced: set[str] | None = None) -> Any:
     """The window of a scene, shown."""
     from PySide6.QtWidgets import QApplication
 
@@ -178,7 +178,7 @@ def made(scene: Scene) -> Any:
 
     application()
     speak(scene.language)
-    view = StandView(scene.stance, {"left"}, Look(*scene.size, scene.px_per_mm))
+    view = StandView(scene.stance, braced or {"left"}, Look(*scene.size, scene.px_per_mm))
     view.resize(*scene.size)
     view.show()
     QApplication.processEvents()
