@@ -55,18 +55,14 @@ def stands_words(
     return say(f"words.{where}-of-feet", mm=round(-margin_mm), pm=pm)
 
 
-def stands_parts(
-    stands_on: str | None, margin_mm: float | None, crutch_pct: float | None, where: str = "ahead"
-) -> tuple[str, str]:
+def stands_parts(stands_on: str | None, margin_mm: float | None, where: str = "ahead") -> tuple[str, str]:
     """The same in a few large words, with what belongs to them in a smaller line."""
     if stands_on is None or margin_mm is None:
         return say("words.not-measured"), ""
-    carried = crutch_pct is not None and abs(crutch_pct) >= 0.5
-    carry = say("stands.crutches-carry", pct=round(crutch_pct or 0.0)) if carried else ""
     if stands_on == "feet":
-        return say("stands.over"), carry
+        return say("stands.over"), say("stands.room", mm=max(round(margin_mm), 0))
     if stands_on == "undecided":
-        return say("stands.undecided"), carry
+        return say("stands.undecided"), ""
     return say(f"stands.{where}"), say(f"stands.far-{where}", mm=round(-margin_mm))
 
 

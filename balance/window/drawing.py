@@ -52,6 +52,7 @@ class Words:
     wraps: bool = False
     least_px: int = 10
     name: str = ""
+    tag: str | None = None  # a colour behind the words
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,6 +156,11 @@ def inked(words: Words) -> Box:
     return Box(around.x(), around.y(), around.width(), around.height())
 
 
+def wide_of(text: str, px: int, bold: bool) -> float:
+    """How wide a line of text is at a size."""
+    return QFontMetricsF(font(px, bold)).horizontalAdvance(text)
+
+
 def bounds(shape: Shape) -> QRect:
     """The pixels that a shape may touch."""
     if isinstance(shape, Words):
@@ -209,6 +215,10 @@ class Ready:
         painter.setPen(self._pen)
         if isinstance(shape, Words):
             if self._text and self._font is not None:
+                if shape.tag is not None:
+                    painter.fillRect(
+                        QRectF(shape.box.x, shape.box.y, shape.box.w, shape.box.h), QColor(shape.tag)
+                    )
                 painter.setFont(self._font)
                 box = shape.box
                 painter.drawText(QRectF(box.x, box.y, box.w, box.h), self._flags, self._text)

@@ -14,6 +14,8 @@ from balance.window.painted import Painted
 from balance.window.steady import Steady
 from balance.words import say
 
+TIPS = ("left_crutch", "right_crutch")
+
 
 class Facts(Painted):
     """``draw`` draws what is known now."""
@@ -45,14 +47,16 @@ class Facts(Painted):
         else:
             margin = snapshot.body_margin_mm
             steady = None if margin is None else float(self._steady("margin", margin))
-            crutch = snapshot.crutch_pct
-            carried = None if crutch is None else float(self._steady("crutch %", crutch))
-            large, detail = stands_parts(snapshot.stands_on, steady, carried, side_of_feet(_positions(snapshot)))  # fmt: skip
+            large, detail = stands_parts(snapshot.stands_on, steady, side_of_feet(_positions(snapshot)))  # fmt: skip
         known = snapshot is not None and why is None
-        middle = Box(box.x, box.y + head, box.w, box.h - head - small)
+        held = known and snapshot is not None and snapshot.stands_on == "feet and crutches"
+        inset = self.look.px(22) if held else 0.0
+        middle = Box(box.x + inset, box.y + head, box.w - inset, box.h - head - small)
         words = Words(large, middle, sizes.glance, colours.ink if known else colours.pale, bold=True, at="top", wraps=True, least_px=14, name="stands")  # fmt: skip
         yield words
-        under = Box(box.x, min(inked(words).bottom, box.bottom - small), box.w, small)
+        under = Box(box.x + inset, min(inked(words).bottom, box.bottom - small), box.w - inset, small)
+        if held:
+            yield self._bar(box.x, box.y + head, under.bottom)
         yield Words(detail, under, sizes.small, colours.quiet, name="stands detail")
 
     def _crutches(self, box: Box, sizes: _Sizes, snapshot: Snapshot | None, why: str | None) -> Iterator[Shape]:  # fmt: skip
@@ -61,16 +65,20 @@ class Facts(Painted):
         yield Words(say("window.fact-crutches"), Box(box.x, box.y, box.w, head), sizes.small, colours.quiet)
         pct = None if snapshot is None else snapshot.crutch_pct
         colour, detail = colours.hands, ""
+        on_tips = [] if snapshot is None else [snapshot.load_n[key] for key in TIPS if key in snapshot.load_n]
+        all_tips = len(on_tips) == {"none": 0, "two": 2}.get(self._stance.crutches, 1)
         if snapshot is None:
-            text = say("window.none")
-        elif pct is None:
-            text, colour, detail = say("words.not-measured"), colours.pale, why or ""
-        else:
+            text, colour = say("window.none"), colours.pale
+        elif pct is not None:
             weight = snapshot.body_weight_n
             whole = weight if snapshot.crutch_from == "weight" and weight else snapshot.total_n
             on_kg = self._steady("crutch kg", kg(whole * pct / 100))
             text = say("window.kg-pct", kg=on_kg, pct=self._steady("crutch %", pct))
-            detail = self._hands(snapshot)
+            detail = say("window.hands-from-weight" if snapshot.crutch_from == "weight" else "window.of-all")
+        elif on_tips and all_tips:  # what they carry is known, what all carries is not
+            text, detail = say("window.kg", kg=self._steady("crutch kg", kg(sum(on_tips)))), why or ""
+        else:
+            text, colour, detail = say("words.not-measured"), colours.pale, why or ""
         yield Words(
             text, Box(box.x, box.y + head, box.w, big), sizes.glance, colour, bold=True, name="crutches"
         )
@@ -78,16 +86,10 @@ class Facts(Painted):
             detail, Box(box.x, box.bottom - small, box.w, small), sizes.small, colours.quiet, name="hands"
         )
 
-    def _hands(self, snapshot: Snapshot) -> str:
-        """What each crutch carries; where only the weight tells of them, that."""
-        if snapshot.crutch_from == "weight":
-            return say("window.hands-from-weight")
-        each = [
-            say("window.hand", side=side, kg=self._steady(f"hand {side}", kg(snapshot.load_n[f"{side}_crutch"])))
-            for side in SIDES
-            if f"{side}_crutch" in snapshot.load_n
-        ]  # fmt: skip
-        return " · ".join(each)
+    def _bar(self, x: float, top: float, bottom: float) -> Stroke:
+        """Beside what is to be noticed: it is not told by weight of letters alone."""
+        at = x + self.look.px(6)
+        return Stroke(((at, top), (at, bottom - self.look.px(4))), self.look.palette.ink, self.look.px(7))
 
     def _elsewhere(self, box: Box, sizes: _Sizes, snapshot: Snapshot | None) -> Iterator[Shape]:
         look, colours = self.look, self.look.palette
@@ -102,9 +104,8 @@ class Facts(Painted):
         yield Words(
             text, words, sizes.middle, colours.ink, bold=beyond, at="top", wraps=True, name="elsewhere"
         )
-        if beyond:  # a bar beside it: it is not told by weight of letters alone
-            x = box.x + look.px(6)
-            yield Stroke(((x, box.y + head), (x, box.bottom - look.px(4))), colours.ink, look.px(7))
+        if beyond:
+            yield self._bar(box.x, box.y + head, box.bottom)
 
     def _ankles(self, box: Box, sizes: _Sizes, snapshot: Snapshot | None) -> Iterator[Shape]:
         colours = self.look.palette
@@ -123,6 +124,8 @@ class Facts(Painted):
         if foot.resisting_moment_nm is None:
             return text
         nm, deg = foot.resisting_moment_nm, foot.resisting_at_shank_deg
+        if moment > nm:
+            return f"{text} · {say('window.entered-less', nm=nm)}"
         entered = say("window.entered", nm=nm) if deg is None else say("window.entered-at", nm=nm, deg=deg)
         return f"{text} · {entered}"
 

@@ -55,11 +55,12 @@ class Front(Painted):
         look, colours = self.look, self.look.palette
         w = float(self.width())
         x, half = CENTRE[side] * w, 0.165 * w
-        key = "window.shoe-braced" if side in self._braced else "window.shoe"
+        words = say("window.shoe-braced" if side in self._braced else "window.shoe", side=side)
+        tag = (colours.ink, colours.paper) if side in self._braced else (None, colours.ink)
         name = Box(x - half, y + look.px(176), 2 * half, look.middle * 1.4)
         shapes: list[Shape] = [
             Fill(shoe_from_front(x, y + look.px(164), look.px(80)), colours.sole, colours.ink, max(2.0, look.px(3.5))),
-            Words(say(key, side=side), name, look.middle, colours.ink, bold=True, align="centre", name=f"shoe {side}"),
+            Words(words, name, look.middle, tag[1], bold=True, align="centre", name=f"shoe {side}", tag=tag[0]),
         ]  # fmt: skip
         load = snapshot.load_n.get(side) if snapshot else None
         if snapshot is None or load is None:

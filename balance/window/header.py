@@ -135,4 +135,5 @@ def trial_words(state: LiveState, may_record: bool) -> str:
         return say("window.waiting")
     if not may_record:
         return say("window.watching")
-    return say("window.ready", protocol=name(state.chosen))
+    key = "window.ready" if state.places_confirmed else "window.places-first"
+    return say(key, protocol=name(state.chosen))

@@ -3,14 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from balance.findings_words import band_words, expanded, kg
 from balance.load_line import FootFrame
 from balance.reading import Snapshot
 from balance.rig import SIDES, Side
 from balance.stance import Stance
-from balance.window.drawing import Box, Disc, Fill, Picture, Points, Shape, Stroke, Words, rectangle
+from balance.window.drawing import (
+    Box,
+    Disc,
+    Fill,
+    Picture,
+    Points,
+    Shape,
+    Stroke,
+    Words,
+    rectangle,
+    size_of,
+    wide_of,
+)
 from balance.window.look import Look
 from balance.window.painted import Painted
 from balance.window.steady import Steady
@@ -53,14 +65,20 @@ class Lanes(Painted):
         """point_mm: the newest sample's points, where they are newer than the snapshot · troubled: parts whose cells may not be relied
         on · why: what the samples would give is left out, in words."""
         points = snapshot.point_mm if snapshot is not None and point_mm is None else point_mm or {}
-        floor, lanes, still = self._laid_out()
+        floor, lanes, still = self._laid_out(faded=snapshot is None)
         shapes: list[Shape] = []
+        findings = [lane.finding(snapshot, self._steady, why) for lane in lanes]
+        largest = min(
+            size_of(one[0]) for one in findings
+        )  # neither is read first because its words are fewer
         for lane, side in zip(lanes, SIDES, strict=True):
             shapes += still[side]
             shapes += lane.load(snapshot, self._steady)
-            shapes += lane.finding(snapshot, self._steady, why)
+            large, *beside = findings[lane.number]
+            weighs = side in self._braced or not self._braced
+            shapes += [replace(large, px=largest, bold=large.bold and weighs), *beside]
             if snapshot is not None:
-                shapes += lane.marks(snapshot, points, self._steady)
+                shapes += lane.marks(snapshot, points, self._steady, told=why is None)
             shapes += lane.earlier(overlays)
             if side in troubled:
                 shapes.append(lane.hatch())
@@ -69,13 +87,13 @@ class Lanes(Painted):
             shapes += floor.where(points["body"][0], self._steady)
         self.show_picture(tuple(shapes))
 
-    def _laid_out(self) -> tuple[_Floor, list[_Lane], dict[str, Picture]]:
+    def _laid_out(self, faded: bool) -> tuple[_Floor, list[_Lane], dict[str, Picture]]:
         """Where everything stands, and the shapes that do not move: reckoned once for a stance and a size."""
-        key = (self.look, self.width(), self.height())
+        key = (self.look, self.width(), self.height(), faded)
         if self._layout is None or self._layout[0] != key:
             floor = _Floor(self.look, self.width(), self.height())
             lanes = [_Lane(floor, number, self._stance, side) for number, side in enumerate(SIDES)]
-            still: dict[str, Picture] = {lane.side: lane.shoe(self._braced) for lane in lanes}
+            still: dict[str, Picture] = {lane.side: lane.shoe(self._braced, faded) for lane in lanes}
             still["scale"] = floor.scale()
             self._layout = (key, floor, lanes, still)
         return self._layout[1:]
@@ -135,7 +153,7 @@ class _Lane:
     """One shoe's part of the picture: name and finding above, the sole below them, its load behind the heel."""
 
     def __init__(self, floor: _Floor, number: int, stance: Stance, side: Side) -> None:
-        self.floor, self.look, self.side = floor, floor.look, side
+        self.floor, self.look, self.side, self.number = floor, floor.look, side, number
         self.foot, self.frame = stance.foot(side), FootFrame.of(stance, side)
         self.top = number * floor.lane_h
         self.name_px = self.look.middle if self.look.notices > 1 else self.look.small
@@ -152,27 +170,42 @@ class _Lane:
         low, high = stance.band
         self.band = (self.heel + low * (self.end - self.heel), self.heel + high * (self.end - self.heel))
 
-    def shoe(self, braced: set[str]) -> Picture:
-        """Name, ground, sole, band, heel edge and rocker line."""
+    def shoe(self, braced: set[str], faded: bool) -> Picture:
+        """Name, ground, sole, band, heel edge and rocker line. faded: nothing is known of who stands on it."""
         look, colours, x = self.look, self.look.palette, self.floor.x
-        key = "window.shoe-braced" if self.side in braced else "window.shoe"
-        name = Box(self.floor.left, self.top, self.floor.width * 0.42, self.name_h)
+        ink = colours.pale if faded else colours.ink
         low, high = x(self.band[0]), x(self.band[1])
         band = Box(low, self.y - self.sole_h * 0.74, high - low, self.sole_h * 0.72)
         up, down = self.sole_h * 1.18, look.px(12)
         shapes: list[Shape] = [
-            Words(say(key, side=self.side), name, self.name_px, colours.ink, bold=True, name=f"shoe {self.side}"),
+            *self._name(self.side in braced),
             Stroke(((self.floor.left, self.y), (self.floor.right, self.y)), colours.rule, 3),
-            Fill(sole(x(self.heel), x(self.end), self.y, self.sole_h), colours.sole, colours.ink, max(2.0, look.px(3.5))),
-            Fill(rectangle(band), colours.band),
+            Fill(sole(x(self.heel), x(self.end), self.y, self.sole_h), colours.sole, ink, max(2.0, look.px(3.5))),
+            Fill(rectangle(band), colours.band, opacity=0.4 if faded else 1.0),
         ]  # fmt: skip
-        for edge, inward in ((low, 1), (high, -1)):  # brackets: the band is not told by its colour alone
-            lip = edge + inward * look.px(9)
-            corners = ((lip, band.y), (edge, band.y), (edge, band.bottom), (lip, band.bottom))
-            shapes.append(Stroke(corners, colours.band_edge, max(2.0, look.px(4))))
+        for edge, inward in (
+            (low, 1),
+            (high, -1),
+        ):  # brackets, higher than the sole: the line may stand before them
+            lip, top = edge + inward * look.px(10), self.y - self.sole_h * 1.12
+            corners = ((lip, top), (edge, top), (edge, band.bottom), (lip, band.bottom))
+            shapes.append(Stroke(corners, colours.pale if faded else colours.band_edge, max(2.0, look.px(4))))
         for at in (self.heel, self.end):
-            shapes.append(Stroke(((x(at), self.y - up), (x(at), self.y + down)), colours.ink, max(2.0, look.px(4))))  # fmt: skip
+            shapes.append(Stroke(((x(at), self.y - up), (x(at), self.y + down)), ink, max(2.0, look.px(4))))
         return tuple(shapes)
+
+    def _name(self, is_braced: bool) -> Picture:
+        """Which shoe; a braced one carries a dark tag."""
+        look, colours = self.look, self.look.palette
+        words = say("window.shoe", side=self.side)
+        name = Box(self.floor.left, self.top, wide_of(words, self.name_px, True) + 2, self.name_h)
+        shoe = Words(words, name, self.name_px, colours.ink, bold=True, name=f"shoe {self.side}")
+        if not is_braced:
+            return (shoe,)
+        words = say("window.braced")
+        wide = wide_of(words, self.name_px, True) + look.px(28)
+        tag = Box(name.right + look.px(20), self.top + look.px(2), wide, self.name_h - look.px(4))
+        return (shoe, Words(words, tag, self.name_px, colours.paper, bold=True, align="centre", name=f"braced {self.side}", tag=colours.ink))  # fmt: skip
 
     def load(self, snapshot: Snapshot | None, steady: Steady) -> Picture:
         """Kilograms and % of body weight on this leg."""
@@ -184,24 +217,27 @@ class _Lane:
         pct = None if load is None or not weight else steady(f"leg % {self.side}", 100 * load / weight)
         name = f"leg {self.side}"
         if self.is_low:
-            box = Box(0.66 * self.floor.right, self.top + self.name_h, 0.34 * self.floor.right, self.finding_h)  # fmt: skip
+            right, row = self.floor.right, self.top + self.name_h
             text = say("window.none") if on_kg is None else say("window.kg", kg=on_kg)
-            text = text if pct is None else say("window.kg-pct", kg=on_kg, pct=pct)
-            return (Words(text, box, look.glance, colour, bold=True, align="right", name=name),)
+            beside = "" if pct is None else say("window.pct", pct=pct)
+            return (
+                Words(text, Box(0.64 * right, row, 0.22 * right, self.finding_h), look.glance, colour, bold=True, align="right", name=name),
+                Words(beside, Box(0.87 * right, row, 0.13 * right, self.finding_h), look.middle, colours.quiet, align="right", name=f"leg % {self.side}"),
+            )  # fmt: skip
         right = self.floor.x(self.heel) - look.px(22)
         big = Box(0, self.y - look.small * 1.4 - look.glance * 1.25, right, look.glance * 1.25)
         text = say("window.none") if on_kg is None else say("window.kg", kg=on_kg)
         shapes = [Words(text, big, look.glance, colour, bold=True, align="right", name=name)]
         if on_kg is not None:
             share = say("window.weight-unknown") if pct is None else say("window.pct-of-weight", pct=pct)
-            beside = Box(0, big.bottom, right, look.small * 1.4)
-            shapes.append(Words(share, beside, look.small, colours.quiet, align="right", name=f"leg % {self.side}"))  # fmt: skip
+            under = Box(0, big.bottom, right, look.small * 1.4)
+            shapes.append(Words(share, under, look.small, colours.quiet, align="right", name=f"leg % {self.side}"))  # fmt: skip
         return tuple(shapes)
 
-    def finding(self, snapshot: Snapshot | None, steady: Steady, why: str | None) -> Picture:
+    def finding(self, snapshot: Snapshot | None, steady: Steady, why: str | None) -> tuple[Words, Words]:
         """Where the body line falls, in words; beside the name how far from the heel edge."""
         look, colours = self.look, self.look.palette
-        wide = (0.64 if self.is_low else 1.0) * self.floor.right - self.floor.left
+        wide = (0.63 if self.is_low else 1.0) * self.floor.right - self.floor.left
         big = Box(self.floor.left, self.top + self.name_h, wide, self.finding_h)
         beside = Box(self.floor.width * 0.44, self.top, self.floor.width * 0.56 - look.px(20), self.name_h)
         place = snapshot.lines.get(f"body_on_{self.side}") if snapshot else None
@@ -215,6 +251,8 @@ class _Lane:
         shown = float(steady(f"offset {self.side}", place.offset_mm))
         words = band_words(place.probability_inside, shown or place.offset_mm, place.uncertainty_mm, place.verdict)  # fmt: skip
         words, _, reason = words.partition(": ")  # the large line says it, the small one why
+        if place.verdict == "outside" or words == say("words.likely-out"):
+            words += " →" if place.offset_mm > 0 else " ←"
         mm = steady(f"mm {self.side}", place.mean_mm)
         far = say("window.from-heel", mm=mm, pm=expanded(place.uncertainty_mm))
         return (
@@ -223,15 +261,15 @@ class _Lane:
         )  # fmt: skip
 
     def marks(
-        self, snapshot: Snapshot, points: dict[str, tuple[float, float]], steady: Steady
+        self, snapshot: Snapshot, points: dict[str, tuple[float, float]], steady: Steady, told: bool
     ) -> list[Shape]:
-        """Body line with its width, foot point, crutch tip."""
+        """Body line with its width, foot point, crutch tip. told: nothing is left out as in doubt."""
         look, colours, shapes = self.look, self.look.palette, list[Shape]()
         place, body = snapshot.lines.get(f"body_on_{self.side}"), points.get("body")
         if place is not None and body is not None:
             shapes += self._line(body[0], 2 * place.uncertainty_mm)
         foot = points.get(self.side)
-        if foot is not None and snapshot.load_n.get(self.side) is not None:
+        if told and foot is not None and snapshot.load_n.get(self.side) is not None:
             x, a = self._within(foot[0]), look.px(13)
             corners: Points = ((x, self.y + 4), (x - a, self.y + 4 + 1.7 * a), (x + a, self.y + 4 + 1.7 * a))
             box = Box(x + 1.6 * a, self.y + look.px(8), look.small * 8, look.small * 1.3)

@@ -96,7 +96,7 @@ def test_the_page(qtbot: Any) -> None:
     before = view.lanes.text_of("line left")
     stance = stance_if(FLOOR.stance, WhatIf(band_pct=-30.0))
     view.show_if(stance, what_if_seen(stance))
-    assert (before, view.lanes.text_of("line left")) == ("in the band", "65 mm ahead of the band")
+    assert (before, view.lanes.text_of("line left")) == ("in the band", "65 mm ahead of the band →")
     qtbot.keyClick(view, Qt.Key.Key_Escape)
     assert view.lanes.text_of("line left") == before
 
