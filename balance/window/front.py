@@ -6,7 +6,7 @@ from balance.findings_words import kg
 from balance.protocols.asked import Asked, target_share_pct
 from balance.reading import Snapshot
 from balance.rig import SIDES, Side
-from balance.window.drawing import Box, Fill, Points, Shape, Stroke, Words
+from balance.window.drawing import Box, Fill, Points, Shape, Stroke, Words, wide_of
 from balance.window.look import Look
 from balance.window.painted import Painted
 from balance.window.steady import Steady
@@ -57,7 +57,8 @@ class Front(Painted):
         x, half = CENTRE[side] * w, 0.165 * w
         words = say("window.shoe-braced" if side in self._braced else "window.shoe", side=side)
         tag = (colours.ink, colours.paper) if side in self._braced else (None, colours.ink)
-        name = Box(x - half, y + look.px(176), 2 * half, look.middle * 1.4)
+        wide = min(2 * half, wide_of(words, look.middle, True) + look.px(28))
+        name = Box(x - wide / 2, y + look.px(176), wide, look.middle * 1.4)
         shapes: list[Shape] = [
             Fill(shoe_from_front(x, y + look.px(164), look.px(80)), colours.sole, colours.ink, max(2.0, look.px(3.5))),
             Words(words, name, look.middle, tag[1], bold=True, align="centre", name=f"shoe {side}", tag=tag[0]),

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtCore import QRect, QSize, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QLabel, QListWidget, QListWidgetItem, QScrollArea, QVBoxLayout, QWidget
 
 from balance.findings_words import Told
@@ -73,7 +73,8 @@ class TrialsPage(QWidget):
         hint.setText(say("window.trials-hint"))
         self.none = label(look, 24)
         self.none.setText(say("window.trials-none"))
-        self.list = _List()
+        edge, pad = max(2, round(look.px(3))), round(look.px(9))
+        self.list = _List(edge + pad)
         self.list.setAccessibleName(say("window.trials"))
         self.list.setWordWrap(True)
         self.list.setFrameShape(QListWidget.Shape.NoFrame)
@@ -83,8 +84,8 @@ class TrialsPage(QWidget):
         colours = look.palette
         self.list.setStyleSheet(
             f"QListWidget {{ background: transparent; color: {colours.ink}; font-size: {look.font(23)}px; outline: none; }}"
-            f"QListWidget::item {{ padding: {round(look.px(9))}px; border: {max(2, round(look.px(3)))}px solid {colours.paper}; }}"
-            f"QListWidget::item:selected {{ color: {colours.ink}; border: {max(2, round(look.px(3)))}px solid {colours.ink}; background: transparent; }}"
+            f"QListWidget::item {{ padding: {pad}px; border: {edge}px solid {colours.paper}; }}"
+            f"QListWidget::item:selected {{ color: {colours.ink}; border: {edge}px solid {colours.ink}; background: transparent; }}"
         )
         box = QVBoxLayout(self)
         box.setContentsMargins(round(look.px(34)), 0, 0, 0)
@@ -103,6 +104,7 @@ class TrialsPage(QWidget):
         self._told.append(told)
         self.none.hide()
         self.list.addItem(QListWidgetItem(_entry(told.line)))
+        self.list.fit()
         self.list.setCurrentRow(len(self._told) - 1)
 
     def _toggle(self) -> None:
@@ -117,6 +119,7 @@ class TrialsPage(QWidget):
             item = self.list.item(number)
             entry = _entry(told.line)
             item.setText(f"{say('window.laid')} {entry}" if number in self._laid else entry)
+        self.list.fit()
         self.overlaid.emit([Overlay(_number(self._told[k].line), self._told[k].places) for k in self._laid])
 
 
@@ -131,9 +134,27 @@ def _number(line: str) -> str:
 
 
 class _List(QListWidget):
-    """Enter chooses; arrows move; all other keys are the window's."""
+    """Enter chooses; arrows move; all other keys are the window's. Each entry is as high as its words want."""
 
     chosen = Signal()
+
+    def __init__(self, inset_px: int) -> None:
+        super().__init__()
+        self._inset_px = inset_px
+
+    def fit(self) -> None:
+        """Heights for the present width."""
+        wide = self.viewport().width() - 2 * self._inset_px
+        for number in range(self.count()):
+            item = self.item(number)
+            flags = int(Qt.TextFlag.TextWordWrap)
+            words = self.fontMetrics().boundingRect(QRect(0, 0, max(wide - 6, 1), 10_000), flags, item.text())
+            item.setSizeHint(QSize(wide, words.height() + 2 * self._inset_px + 2))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802  # Qt's own name
+        """Words wrap anew."""
+        super().resizeEvent(event)
+        self.fit()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802  # Qt's own name
         """Only what a list needs."""
