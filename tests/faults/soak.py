@@ -1,6 +1,7 @@
 """Long runs: ``python -m tests.faults.soak fast 7200`` (simulated seconds through the whole chain, recorded, as fast as it goes) and
-``python -m tests.faults.soak window 1800`` (real seconds, a board on a pseudo-terminal, the window offscreen). Prints memory, threads, open files
-and delay as it goes; fails where one of them grows, or a frame is missing."""
+``python -m tests.faults.soak window 1800`` (real seconds, a board on a pseudo-terminal, the window offscreen), the same with ``keys``: every two
+seconds a key is pressed, trials are recorded and analysed, and what the window was ever still for is measured. Prints memory, threads, open
+files and delay as it goes; fails where one of them grows, or a frame is missing."""
 
 from __future__ import annotations
 
@@ -90,6 +91,85 @@ def fast(seconds: float) -> None:
         judge(samples)
 
 
+PRESSED = (
+    "h", "F", "L", "R", "Return", "Escape", "1", "space", "m", "I", "Right", "Escape", "A", "L", "G", "E", "Escape", "space", "s", "7", "D", "plus", "F1", "F1",
+    "minus", "D", "2", "space", "m", "v", "v", "space", "j", "5", "u", "R", "Up", "Return", "Escape", "z", "w", "h",
+)  # fmt: skip
+KEY_S, BEAT_S, STALL_S = 2.0, 0.01, 0.05
+
+
+def keys(seconds: float) -> None:
+    """As ``window``, with somebody at the keys; the board in a process of its own, so that only the window's own work is measured."""
+    import subprocess
+
+    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+    from PySide6.QtCore import QEvent, Qt, QTimer
+    from PySide6.QtGui import QKeyEvent
+
+    from balance.command_line.showing import findings_told
+    from balance.window.app import SWITCH_S, Controller, application
+    from balance.window.look import Look
+    from drivers.serial_board import SerialBoard
+
+    sys.setswitchinterval(SWITCH_S)
+    app, served = (
+        application(),
+        "import sys; from tests.drivers.test_sources import a_board; from drivers.simulated_board.lines import serve_pty\n",
+    )
+    served += "with serve_pty(a_board(), None) as server:\n    print(server.address, flush=True)\n    sys.stdin.read()\n"
+    board = subprocess.Popen([sys.executable, "-c", served], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)  # fmt: skip
+    assert board.stdout is not None
+    assert board.stdin is not None
+    address = board.stdout.readline().strip()
+    with tempfile.TemporaryDirectory() as scratch:
+        controller = Controller(
+            lambda on_news: Session(SerialBoard(address), FLOOR.rig, FLOOR.stance, FLOOR.calibration, described=Described(), out=Path(scratch), on_news=on_news),
+            findings_told, [], Look(), tones=False,
+        )  # fmt: skip
+        controller.view.resize(1920, 1080)
+        controller.view.show()
+        controller.start()
+        start, samples, gaps, pressed = time.monotonic(), list[Sample](), list[float](), 0
+        beat, hand = QTimer(), QTimer()
+        last = time.monotonic()
+
+        def beats() -> None:
+            nonlocal last
+            now = time.monotonic()
+            gaps.append(now - last)
+            last = now
+            if now - start >= seconds:
+                app.quit()
+
+        def press() -> None:
+            nonlocal pressed
+            name = PRESSED[pressed % len(PRESSED)]
+            pressed += 1
+            key = getattr(Qt.Key, f"Key_{name.capitalize() if len(name) > 1 else name.upper()}", None) or getattr(Qt.Key, f"Key_{name}")  # fmt: skip
+            text = " " if name == "space" else name if len(name) == 1 else "+" if name == "plus" else "-" if name == "minus" else ""  # fmt: skip
+            target = app.focusWidget() or controller.view
+            app.postEvent(target, QKeyEvent(QEvent.Type.KeyPress, key, Qt.KeyboardModifier.NoModifier, text))
+            if pressed % 15 == 0:
+                samples.append(sample(controller.session, time.monotonic() - start))
+                print(samples[-1], f"longest {max(gaps) * 1000:.0f} ms", flush=True)
+
+        beat.timeout.connect(beats)
+        hand.timeout.connect(press)
+        beat.start(round(BEAT_S * 1000))
+        hand.start(round(KEY_S * 1000))
+        app.exec()
+        beat.stop()
+        hand.stop()
+        recorded = len(controller.view.listed)
+        controller.stop()
+    board.stdin.close()
+    board.wait()
+    long = sorted(gap for gap in gaps if gap > STALL_S + BEAT_S)
+    at_99 = sorted(gaps)[int(len(gaps) * 0.999)]
+    print(f"{pressed} keys, {recorded} trials listed; still for more than 50 ms: {len(long)} of {len(gaps)} times, longest {max(gaps) * 1000:.0f} ms, 99.9 % within {at_99 * 1000:.0f} ms")  # fmt: skip
+    judge(samples)
+
+
 def window(seconds: float) -> None:
     """In real time with the window; every frame that the board sent was read."""
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
@@ -98,6 +178,7 @@ def window(seconds: float) -> None:
 
     from balance.command_line.showing import findings_told
     from balance.window.app import Controller
+    from balance.window.look import Look
     from drivers.serial_board import SerialBoard
     from drivers.simulated_board.lines import serve_pty
 
@@ -106,7 +187,7 @@ def window(seconds: float) -> None:
     with serve_pty(board, None) as server, tempfile.TemporaryDirectory() as scratch:
         controller = Controller(
             lambda on_news: Session(SerialBoard(server.address), FLOOR.rig, FLOOR.stance, FLOOR.calibration, described=Described(), out=Path(scratch), on_news=on_news),
-            findings_told, [], 1.0, tones=False,
+            findings_told, [], Look(), tones=False,
         )  # fmt: skip
         controller.view.resize(1920, 1080)
         controller.view.show()
@@ -134,4 +215,4 @@ def window(seconds: float) -> None:
 
 
 if __name__ == "__main__":
-    {"fast": fast, "window": window}[sys.argv[1]](float(sys.argv[2]))
+    {"fast": fast, "window": window, "keys": keys}[sys.argv[1]](float(sys.argv[2]))
