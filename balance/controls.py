@@ -79,6 +79,7 @@ class Controls:
         session = self._session
         if session.playback is None and session.records:
             adjusting, self._adjusting = self._adjusting, False
+            session.ask(None)
             if adjusting and key in ADJUSTMENTS and session.latest().state != "running":
                 session.describe_adjustment(ADJUSTMENTS[key])
                 return True
@@ -87,7 +88,7 @@ class Controls:
                 session.person_says(entry)
                 return True
             if self._saying.asked is not None:
-                session.say(say(f"session.asked-{self._saying.asked}"))
+                session.ask(say(f"session.asked-{self._saying.asked}"))
                 return True
             if key in CHOICES:
                 session.choose(ALL[CHOICES[key]])
@@ -110,7 +111,7 @@ class Controls:
         self._session.adjusted(temporary=temporary)
         self._adjusting = True
         choices = " · ".join(f"{key} {name(what)}" for key, what in ADJUSTMENTS.items())
-        self._session.say(say("session.adjusted-what", choices=choices))
+        self._session.ask(say("session.adjusted-what", choices=choices))
 
     def _hands_free(self) -> None:
         self._session.hands_free(None if self._session.is_hands_free else self._session.chosen)

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from balance.reading import Played
 from balance.rig import SIDES, Side
 from balance.verdict import unmeasured_limit_n
-from balance.words import say
+from balance.words import name, say
 
 GRAVITY = 9.80665
 LIKELY, SURE = 0.80, 0.95
@@ -82,13 +82,17 @@ def held_elsewhere_words(
 
 
 class Told(NamedTuple):
-    """A recording's findings: the line that a list of trials shows, all of them, and where the body line was."""
+    """A recording's findings: the line that a list of trials shows, all of them, and where the body line was.
+
+    places: on each shoe, where it is known, mm from the heel edge and ±, k = 2 · at: the time of day when it began · before: what was
+    adjusted between the trial before and this one, in words
+    """
 
     line: str
     lines: list[str]
-    places: dict[
-        Side, tuple[float, float]
-    ]  # body line on each shoe: mm from the heel edge, ± k = 2; those that are known
+    places: dict[Side, tuple[float, float]]
+    at: str = ""
+    before: tuple[str, ...] = ()
 
 
 def told(result: dict[str, Any]) -> Told:
@@ -295,6 +299,14 @@ def _lean_lines(lean: dict[str, Any] | None) -> list[str]:
                 say(key, side=side, mm=more["foot_point_mm"], nm=more["ankle_nm"], pct=more["crutch_pct"])
             )
     return lines
+
+
+def cue_words(detail: str) -> str:
+    """What a cue asks, in everyday words."""
+    parts = detail.split()
+    if len(parts) == 3 and parts[0] == "shift" and parts[2].isdigit():
+        return say("cue.shift", side=parts[1], target=int(parts[2]))
+    return name(detail)
 
 
 def replay_words(played: Played) -> str:

@@ -9,13 +9,15 @@ from typing import Any, Literal
 import numpy as np
 import numpy.typing as npt
 
-from balance.conduct import Course
+from balance.conduct import DOWN_OF_WEIGHT, Course
+from balance.findings_words import cue_words
 from balance.protocols.protocol import State
 from balance.reading import Played, Snapshot, without_parts, without_places
 from balance.trial import Orthosis, Posture, Subject, Touched
 from balance.words import say
 
 Array = npt.NDArray[np.float64]
+NOBODY_N = 100.0  # of somebody whose weight is not known: less is nobody who stands; tool default
 Link = Literal["waiting", "ok", "lost", "ended"]
 Playing = Literal["pause", "step", "back", "forward", "slower", "faster", "last mark", "next mark"]
 
@@ -49,23 +51,51 @@ class LiveState:
         frozenset()
     )  # 'left', 'right', 'left_crutch', 'right_crutch': whose cells may not be relied on
     asked: str | None = None  # the detail of the running trial's last cue
+    coming: tuple[str, float] | None = None  # the next one's, and in how many seconds
+    fresh: tuple[str, ...] = ()  # of the messages those that are new
+    question: str | None = None  # that the next key answers
+    standing_warning: str | None = None  # as long as it holds
     places_confirmed: bool = True
     placing: int = 1
     course: Course | None = None  # of a hands-free session
 
     @property
+    def sits(self) -> bool:
+        """Less than a standing person's load is on feet and crutches."""
+        return self.snapshot is not None and sits(self.snapshot)
+
+    @property
     def next_step(self) -> str | None:
-        """What to do next, in one line, in a hands-free session; else None."""
-        if self.course == "recording" and self.protocol not in (None, "quiet standing"):
-            return say("course.recording-other", protocol=self.protocol)
-        return None if self.course is None else say(f"course.{self.course}")
+        """What to do next, in one line; None where nothing is to be done."""
+        if self.playback is not None or self.link in ("lost", "waiting"):
+            return None
+        if self.protocol is not None and self.protocol != "quiet standing":
+            return self._trial_step(self.protocol)
+        if self.course is not None:
+            return say(f"course.{self.course}")
+        return say("course.recording" if self.protocol is not None else f"course.{self._by_key}")
+
+    @property
+    def _by_key(self) -> str:
+        """Where no course is kept: which step comes before a trial that a key begins."""
+        if self.snapshot is None or self.sits:
+            return "by-key-sitting"
+        return "no-weight" if self.snapshot.body_weight_n is None else "by-key"
+
+    def _trial_step(self, protocol: str) -> str:
+        """What is asked now and what comes, in a trial with cues."""
+        now = say("course.now", words=cue_words(self.asked)) if self.asked else say("course.recording-other", protocol=protocol)  # fmt: skip
+        if self.coming is None:
+            return now
+        detail, in_s = self.coming
+        return f"{now} {say('course.coming', words=cue_words(detail), seconds=in_s)}"
 
     @property
     def shown(self) -> Snapshot | None:
         """The newest picture as far as it may be relied on: nothing without a link, no lines while the places are not confirmed, nothing
         of cells that show something to be wrong with them."""
         snapshot = None if self.link in ("lost", "waiting") else self.snapshot
-        if not self.places_confirmed:
+        if not self.places_confirmed or self.sits:
             snapshot = without_places(snapshot)
         return without_parts(snapshot, self.troubled)
 
@@ -73,7 +103,11 @@ class LiveState:
     def why_absent(self) -> str | None:
         """Why ``shown`` leaves out what the samples would give, in words; None where it leaves out nothing."""
         if self.troubled:
-            return say("live.cell-in-doubt")
+            return say(
+                "live.cell-in-doubt", parts=", ".join(say(f"part.{part}") for part in sorted(self.troubled))
+            )
+        if self.sits:
+            return say("live.sits")
         return None if self.places_confirmed else say("live.waits-for-places")
 
     @property
@@ -86,6 +120,10 @@ class LiveState:
         if not self.places_confirmed:
             said.append(say("live.places-unconfirmed"))
         said += self.troubles
+        if self.troubled and self.protocol is not None:
+            said.append(say("live.repeat-trial"))
+        if self.standing_warning is not None:
+            said.append(self.standing_warning)
         if beyond:
             said.append(say("quality.beyond-calibration", channels=", ".join(map(str, beyond))))
         return said
@@ -93,7 +131,14 @@ class LiveState:
     @property
     def notices(self) -> list[str]:
         """What a view says in words: what is wrong now, then what happened last."""
-        return [*self.wrong, *self.messages[-1:]]
+        open_question = [self.question] if self.question else []
+        return [*open_question, *self.wrong, *self.fresh[-1:]]
+
+
+def sits(snapshot: Snapshot) -> bool:
+    """Less of the weight is on feet and crutches than of somebody who stands; with an unknown weight, hardly anything."""
+    known = snapshot.body_weight_n
+    return snapshot.total_n < (NOBODY_N if known is None else DOWN_OF_WEIGHT * known)
 
 
 @dataclass

@@ -26,6 +26,11 @@ class RunningTrial:
         """Recorded so far."""
         return 0.0 if self._first_us is None else max(self._last_us - self._first_us, 0) * 1e-6
 
+    @property
+    def coming(self) -> tuple[str, float] | None:
+        """The next cue's detail, and in how many seconds."""
+        return (self._cues[0].detail, max(self._cues[0].at_s - self.seconds, 0.0)) if self._cues else None
+
     def take(self, block: SampleBlock) -> tuple[bool, Sequence[Cue]]:
         """Hands the block on to the recorder; whether the trial is over, and the cues that fell due."""
         if self._first_us is None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime
 import math
 import threading
-from collections import deque
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
@@ -14,8 +13,9 @@ from balance import __version__
 from balance.calibration import Calibration, against_board
 from balance.conduct import Conduct
 from balance.files import FileProblem
+from balance.findings_words import cue_words
 from balance.forces import cell_forces
-from balance.live_state import Described, Link, LiveState, Playing
+from balance.live_state import Described, Link, LiveState, Playing, sits
 from balance.monitor import SNAPSHOTS_PER_S, Monitor
 from balance.noting import Noting, NotNoted
 from balance.placing import Way, placed
@@ -29,6 +29,7 @@ from balance.running_trial import RunningTrial
 from balance.self_checks import SelfWatch
 from balance.stance import Stance
 from balance.tail import Tail
+from balance.telling import Telling
 from balance.trial import POSTURES, Posture, Subject, Trial
 from balance.weighing import weight_n
 from balance.words import say
@@ -39,6 +40,8 @@ from drivers.samples import BoardInfo, LinkEvent, Playback, SampleBlock, Source
 GRAVITY = 9.80665
 OVER = 1.02  # of the largest person: what a push makes of somebody just below it is no reason to stop; tool default
 TAIL_S = 20.0
+OTHER_WEIGHT = 0.03  # of the weight known before: more is said; tool default
+SAT_S = 1.0  # so long with less than a standing person's load; tool default
 SKIP_S = 5.0  # of a replay, at a key
 NEAR_S = 0.3  # a mark so near is the one that the replay stands at
 SLOWEST, FASTEST = 0.125, 16.0  # times real time
@@ -94,7 +97,7 @@ class Session:
         self._point_mm: dict[str, tuple[float, float]] = {}
         self._tail = Tail(PARTS, TAIL_S)
         self._zeros = Zeros(rig)
-        self._messages: deque[str] = deque(first_words, maxlen=4)
+        self._telling = Telling(first_words)
         self._problem: str | None = None
         self._told = False
         self._readings = 0
@@ -102,6 +105,9 @@ class Session:
         self._placing = PlacingWatch(rig, stance, (described.placing if described else None) or 1)
         self._noting = Noting()
         self._marks = tuple(marks)
+        self._asked_to_start: Protocol | None = None  # with nobody on the plates: asked again, it starts
+        self._watch_sitting = False  # a trial begun by a key ends when whoever stood sits down
+        self._down_since_s: float | None = None
         self._chosen = ALL["quiet standing"]
         self._conduct: tuple[Conduct, Protocol, float | None] | None = None
         self._clock = ClockWatch()
@@ -203,10 +209,12 @@ class Session:
             self._state = after(self._state, "samples")
             self._last_us = int(block.board_us[-1])
             self._readings += len(block)
+            self._telling.readings = self._readings
             self._zeros.feed(block)
             self._watch_itself(block)
             for snapshot in reading.snapshots:
                 self._snapshot = snapshot
+                self._zeros.saw({side: snapshot.load_n[side] for side in SIDES if side in snapshot.load_n})
                 self._watch_person(snapshot)
             if len(reading.sequence):
                 newest = {name: at[-1].tolist() for name, at in reading.point_mm.items()}
@@ -226,7 +234,7 @@ class Session:
             s: snapshot.load_n[f"{s}_crutch"] for s in SIDES if f"{s}_crutch" in snapshot.load_n
         }
         if self.playback is None and self._placing.saw(time_s, feet, self._monitor.setup.minimum_n, hands):
-            self._messages.append(say("session.places-unconfirmed"))
+            self._telling.tell(say("session.places-unconfirmed"))
             if self._running is not None:
                 self._running.recorder.event(snapshot.board_us, "fault", say("session.places-unconfirmed"))
         limit_kg = self.rig.max_person_kg
@@ -235,7 +243,7 @@ class Session:
             and limit_kg is not None
             and snapshot.total_n > OVER * limit_kg * GRAVITY
         ):
-            self._messages.append(say("session.too-heavy", kg=snapshot.total_n / GRAVITY, limit=limit_kg))
+            self._telling.tell(say("session.too-heavy", kg=snapshot.total_n / GRAVITY, limit=limit_kg))
             self.end_trial()
         if self._conduct is not None:
             point = snapshot.point_mm.get("feet")
@@ -243,6 +251,9 @@ class Session:
 
     def _follow(self) -> None:
         """Begins and ends trials as the hands-free course asks."""
+        if self._watch_sitting and self._running is not None and self._sat_down():
+            self.end_trial()
+            self._telling.tell(say("session.sat-down"))
         if self._conduct is None:
             return
         conduct, protocol, seconds = self._conduct
@@ -253,8 +264,17 @@ class Session:
             except (FileProblem, OSError, RuntimeError) as error:
                 self._problem, self._conduct = str(error), None
         elif self._running is not None and conduct.course == "sitting":
-            self._messages.append(say("session.sat-down"))
             self.end_trial()
+            self._telling.tell(say("session.sat-down"))
+
+    def _sat_down(self) -> bool:
+        """For a second now."""
+        time_s = self._last_us / 1e6
+        if self._stands():
+            self._down_since_s = None
+        elif self._down_since_s is None:
+            self._down_since_s = time_s
+        return self._down_since_s is not None and time_s - self._down_since_s >= SAT_S
 
     def _watch_itself(self, block: SampleBlock) -> None:
         """What is wrong with the rig; new in a trial, it is also an event of the recording."""
@@ -271,7 +291,7 @@ class Session:
         if self._running is None:
             return False
         over, due = self._running.take(block)
-        self._messages.extend(say("session.cue", detail=cue.detail) for cue in due)
+        self._telling.tell_all(say("session.cue", words=cue_words(cue.detail)) for cue in due)
         self._asked = due[-1].detail if due else self._asked
         self._problem = self._running.recorder.problem or self._problem
         return over
@@ -287,7 +307,7 @@ class Session:
             elif event.kind == "ended":
                 self._link = "ended"
             if event.kind != "ended":
-                self._messages.append(say(event.code, **event.facts))
+                self._telling.tell(say(event.code, **event.facts))
                 if self._running is not None:
                     self._running.recorder.event(
                         event.board_us, EVENT_KINDS[event.kind], say(event.code, **event.facts)
@@ -314,6 +334,7 @@ class Session:
             recorder = Recorder(folder, self._trial(protocol, now))
             length = seconds if seconds is not None else protocol.seconds
             self._running, self._asked = RunningTrial(recorder, protocol, length), None
+            self._telling.hush()
             self._state = "running"
             self.trial_over.clear()
             return folder
@@ -347,6 +368,7 @@ class Session:
         """Closes the recording that runs; its folder."""
         with self._lock:
             running, self._running = self._running, None
+            self._watch_sitting, self._down_since_s = False, None
             if running is None:
                 return None
             self._recorded = running.recorder.close(self._clock.report())
@@ -367,8 +389,14 @@ class Session:
         if limit is not None and total_n > limit * GRAVITY:
             self.say(say("quality.person-too-heavy", kg=total_n / GRAVITY, limit=limit))
             return
+        asked, self._asked_to_start = self._asked_to_start, None
+        if protocol.stands and not self._stands() and asked is not protocol:
+            self._asked_to_start = protocol
+            self.say(say("session.nobody-stands", kg=total_n / GRAVITY))
+            return
         try:
             self.begin_trial(protocol, seconds)
+            self._watch_sitting = protocol.stands and self._stands()
         except (FileProblem, OSError, RuntimeError) as error:
             self.say(str(error))
 
@@ -383,6 +411,10 @@ class Session:
                 self._conduct = (Conduct(weight, self.rig.max_person_kg), protocol, seconds)
         self._news()
 
+    def _stands(self) -> bool:
+        """As much of the weight is on feet and crutches as of somebody who stands; before the first picture it is not known."""
+        return self._snapshot is None or not sits(self._snapshot)
+
     @property
     def is_hands_free(self) -> bool:
         return self._conduct is not None
@@ -393,7 +425,7 @@ class Session:
             self._chosen = protocol
             if self._conduct is not None:
                 self._conduct = (self._conduct[0], protocol, None)
-            self._messages.append(say("session.chosen", protocol=protocol.name))
+            self._telling.tell(say("session.chosen", protocol=protocol.name))
         self._news()
 
     @property
@@ -402,6 +434,9 @@ class Session:
 
     def next_posture(self) -> None:
         """The next kind of posture, for the trials from now on; which are noted and none is rated."""
+        if self._running is not None:
+            self.say(say("session.posture-not-now"))
+            return
         known = self.described.posture or Posture()
         at = POSTURES.index(known.kind or "own")
         kind = POSTURES[(at + 1) % len(POSTURES)]
@@ -413,11 +448,11 @@ class Session:
         with self._lock:
             extra = self._running.protocol.on_request if self._running else None
             if self._running is None or extra is None:
-                self._messages.append(say("session.no-step"))
+                self._telling.tell(say("session.no-step"))
             else:
                 self._running.recorder.event(self._last_us, extra.kind, extra.detail)
                 self._asked = extra.detail
-                self._messages.append(say("session.cue", detail=extra.detail))
+                self._telling.tell(say("session.cue", words=cue_words(extra.detail)))
         self._news()
 
     def confirm_places(self, way: Way) -> None:
@@ -428,22 +463,30 @@ class Session:
             self.stance = placed(self.stance, way)
             if self._info is not None:
                 self._monitor = self._new_monitor(self._info)
-            self._messages.append(say("session.places-confirmed", way=way, placing=self._placing.number))
+            self._telling.tell(say("session.places-confirmed", way=way, placing=self._placing.number))
         self._note(lambda: self._noting.placed(self._placing.number, way))
 
     def weigh(self) -> None:
         """Takes the load of a still stand as the body weight as standing."""
         with self._lock:
+            if self._running is not None:
+                self._telling.tell(say("session.weigh-not-now"))
+                return
             found = weight_n(*self._tail.newest(), self.rig, self.stance)
             if isinstance(found, str):
-                self._messages.append(found)
+                self._telling.tell(found)
             else:
                 known = self.described.subject or Subject()
                 changes = {"body_weight_n": found, "body_weight_from": "measured"}
                 self.described.subject = known.model_copy(update=changes)
                 if self._info is not None:
                     self._monitor = self._new_monitor(self._info)
-                self._messages.append(say("session.weight", kg=found / GRAVITY))
+                before = known.body_weight_n
+                self._telling.tell(say("session.weight", kg=found / GRAVITY))
+                if before is not None and abs(found - before) > OTHER_WEIGHT * before:
+                    self._telling.tell(
+                        say("session.weight-other", kg=found / GRAVITY, before=before / GRAVITY)
+                    )
         self._news()
 
     def person_says(self, entry: dict[str, Any]) -> None:
@@ -463,9 +506,14 @@ class Session:
             try:
                 sentence = what()
                 if sentence:
-                    self._messages.append(sentence)
+                    self._telling.tell(sentence)
             except NotNoted as error:
                 self._problem = str(error)
+        self._news()
+
+    def ask(self, question: str | None) -> None:
+        """A question that the next key answers, shown until then; None: it is answered."""
+        self._telling.question = question
         self._news()
 
     def mark(self, detail: str = "mark") -> None:
@@ -473,7 +521,7 @@ class Session:
         with self._lock:
             if self._running is not None:
                 self._running.recorder.event(self._last_us, "mark", detail)
-            self._messages.append(say("session.marked"))
+            self._telling.tell(say("session.marked"))
         self._news()
 
     @property
@@ -519,10 +567,15 @@ class Session:
         """There is a folder to record into."""
         return self._out is not None
 
+    @property
+    def folder(self) -> Path:
+        """Where pictures go: beside the newest recording, else where recordings go."""
+        return self._recorded.parent if self._recorded is not None else self._out or Path()
+
     def say(self, sentence: str | None) -> None:
         """Puts a sentence where the views show what happened."""
         if sentence:
-            self._messages.append(sentence)
+            self._telling.tell(sentence)
             self._news()
 
     def zero(self) -> str | None:
@@ -539,7 +592,7 @@ class Session:
                 return zero
             self.calibration, sentences = self._zeros.take(zero, self.calibration)
             self._monitor = self._new_monitor(self._info)
-            self._messages.extend(sentences)
+            self._telling.tell_all(sentences)
         self._news()
         return None
 
@@ -562,7 +615,11 @@ class Session:
                 tail_s=tail_s,
                 tail_n=tail_n,
                 rate_hz=self._info.rate_hz if self._info else 0.0,
-                messages=tuple(self._messages),
+                messages=self._telling.all,
+                fresh=self._telling.fresh(self._info.rate_hz if self._info else 80.0),
+                question=self._telling.question,
+                coming=running.coming if running else None,
+                standing_warning=self._zeros.warning,
                 problem=self._problem,
                 recorded=self._recorded,
                 subject=self.described.subject.code if self.described.subject else None,

@@ -21,6 +21,7 @@ Array = npt.NDArray[np.float64]
 
 SECONDS = 2.0  # a zero is the mean of so much of an unloaded cell
 MOVES_N = 1.0  # a zero whose SD is larger is refused; tool default
+COMES_N = 10.0  # a plate's own weight does not change by so much; tool default
 AGAIN_S = 10.0  # asked again within that time, the first zero of a session takes a standing load for the plate's own
 
 
@@ -42,12 +43,20 @@ class Zeros:
         self._taken = False  # a zero was taken before: the calibration's is of today
         self._waiting: list[Path] = []
         self._refused_us: int | None = None
+        self._seen_n: dict[Side, tuple[float, float]] = {}  # least and largest load of each plate so far
+        self.warning: str | None = None  # of the zero in use: somebody may have been on the plates
 
     def feed(self, block: SampleBlock) -> None:
         self._blocks.append(block)
         newest = int(block.board_us[-1])
         while newest - int(self._blocks[0].board_us[-1]) > SECONDS * 1e6:
             self._blocks.popleft()
+
+    def saw(self, loads_n: Mapping[Side, float]) -> None:
+        """The load on each plate now: what comes and goes is no plate."""
+        for side, load in loads_n.items():
+            least, most = self._seen_n.get(side, (load, load))
+            self._seen_n[side] = (min(least, load), max(most, load))
 
     def newest(self) -> SampleBlock | None:
         """The newest seconds in one block."""
@@ -81,16 +90,26 @@ class Zeros:
             if moves_n > MOVES_N:
                 return say("session.zero-moves", under=cell.under, moves=moves_n, limit=MOVES_N)
         loaded = {side: load for side, load in loads_n.items() if load > least_n}
-        if loaded and not self._is_confirmed(int(block.board_us[-1])):
-            side = next(iter(loaded))
-            key = "session.zero-loaded" if self._taken else "session.zero-loaded-first"
+        came = [side for side in loaded if self._came(side)]
+        if loaded and (came or not self._is_confirmed(int(block.board_us[-1]))):
+            side = next(iter(came or loaded))
+            key = "session.zero-loaded" if self._taken or came else "session.zero-loaded-first"
             return say(key, side=side, load=loaded[side], limit=least_n, seconds=AGAIN_S)
+        self.warning = None
+        if loaded:
+            side = next(iter(loaded))
+            self.warning = say("session.zero-with-load", side=side, load=loaded[side])
         channels = self._rig.channels
         return Zero(
             {c: float(counts[:, c].mean()) for c in channels},
             {c: float(counts[:, c].std(ddof=1) / len(counts) ** 0.5) for c in channels},
             counts.shape[1],
         )
+
+    def _came(self, side: Side) -> bool:
+        """The load on this plate was another one before."""
+        least, most = self._seen_n.get(side, (0.0, 0.0))
+        return most - least > COMES_N
 
     def _is_confirmed(self, now_us: int) -> bool:
         """The weight of plates that were off when their cells were calibrated is no person: asked twice, it is taken."""

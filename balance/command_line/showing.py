@@ -18,11 +18,21 @@ Making = "Callable[[Callable[[], None]], Session]"
 
 
 def findings_told(folder: Path) -> Told:
-    """The findings of a closed recording, in words."""
+    """The findings of a closed recording, in words, with its time and what was adjusted since the trial before."""
     from balance.analysis import analyse_recording
+    from balance.day.notes import adjusted_between
     from balance.findings_words import told
+    from balance.recording import find_recordings, started
 
-    return told(analyse_recording(folder, basic=True))
+    at, found = started(folder), told(analyse_recording(folder, basic=True))
+    if at is None:
+        return found
+    earlier = [
+        begun for one in find_recordings(folder.parent) if (begun := started(one)) is not None and begun < at
+    ]
+    return found._replace(
+        at=f"{at:%H:%M}", before=adjusted_between(folder.parent, max(earlier, default=None), at)
+    )
 
 
 def show(

@@ -40,6 +40,23 @@ class Adjustment(Open):
         return moment(self.when)
 
 
+def adjusted_between(day: Path, after: datetime.datetime | None, until: datetime.datetime) -> tuple[str, ...]:
+    """The adjustments of a day between two moments, in words; a file that cannot be read has none."""
+    from balance.files import FileProblem
+    from balance.words import name, say
+
+    try:
+        noted = read_notes(day).adjustments
+    except (FileProblem, OSError):
+        return ()
+    told = []
+    for one in noted:
+        if one.at is not None and one.at <= until and (after is None or one.at > after):
+            what = say("trials.not-described") if one.note == TO_DESCRIBE else name(one.what or "")
+            told.append(say("trials.tried" if one.temporary else "trials.adjusted", time=f"{one.at:%H:%M}", what=what))  # fmt: skip
+    return tuple(told)
+
+
 class Placing(Open):
     """The feet put down: which time, and how their places are known."""
 

@@ -2,4 +2,4 @@
 
 from balance.protocols.protocol import Protocol
 
-PROTOCOL = Protocol("free", None)
+PROTOCOL = Protocol("free", None, stands=False)

@@ -2,4 +2,4 @@
 
 from balance.protocols.protocol import Protocol
 
-PROTOCOL = Protocol("noise floor", 60.0)
+PROTOCOL = Protocol("noise floor", 60.0, stands=False)

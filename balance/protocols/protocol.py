@@ -44,9 +44,10 @@ class Cue:
 @dataclass(frozen=True)
 class Protocol:
     """name as in trial.json; seconds: usual length, None until stopped; cues in their order; on_request: a step that only
-    the clinician begins, by a key."""
+    the clinician begins, by a key · stands: somebody stands in it, and sitting down ends it."""
 
     name: str
     seconds: float | None
     cues: tuple[Cue, ...] = ()
     on_request: Cue | None = None
+    stands: bool = True  # whoever is measured stands; then sitting down ends it

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import csv
+import datetime
 import hashlib
 import io
+import json
 import os
 import re
 from dataclasses import dataclass
@@ -37,6 +39,16 @@ class Event:
     board_us: int
     kind: str
     detail: str
+
+
+def started(folder: Path) -> datetime.datetime | None:
+    """When a recording began, by its header; None where that does not say it."""
+    try:
+        text = json.loads((folder / "trial.json").read_text(encoding="utf-8"))["started"]
+        moment = datetime.datetime.fromisoformat(text)
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return None
+    return moment if moment.tzinfo is not None else None
 
 
 @dataclass(frozen=True)

@@ -161,14 +161,14 @@ class Controller(QObject):
                 self.person.mirrored = self._mirrored
                 self._draw()
         elif what == "picture":
-            recorded = self.session.latest().recorded
-            self.session.say(save_picture(self.view, recorded.parent if recorded else Path()))
+            self.session.say(save_picture(self.view, self.session.folder))
         else:
             self._controls.obey(what)
 
     def _end(self) -> None:
         """In the middle of a trial only when asked twice."""
-        if self.session.latest().state == "running" and self._ending_s is None:
+        busy = self.session.latest().state == "running" or self.session.is_hands_free
+        if busy and self._ending_s is None:
             self._ending_s = time.monotonic()
             self.view.say_at_once(say("window.end-again"))
         else:

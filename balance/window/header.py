@@ -47,16 +47,22 @@ class Header(Painted):
         y = big + beside + look.px(8)
         yield from _time(look, state, w, y)
         row = look.middle * 1.45
-        for number, (sentence, urgent) in enumerate(self._told(state, at_once)):
+        for number, (sentence, urgent) in enumerate(self._told(state, may_record, at_once)):
             box = Box(0, y + look.px(12) + number * row, w, row)
             yield from _notice(look, sentence, urgent, box, number)
 
-    def _told(self, state: LiveState, at_once: str | None) -> list[tuple[str, bool]]:
+    def _told(self, state: LiveState, may_record: bool, at_once: str | None) -> list[tuple[str, bool]]:
         """As many sentences as there are lines for: what is wrong comes first, then what to do next, then what happened last."""
-        wrong = [(one, True) for one in state.wrong]
-        own = [(at_once, False)] if at_once else []
-        after = [(one, False) for one in [state.next_step, *state.messages[-1:]] if one]
-        return [*own, *wrong, *after][: self.look.notices]
+        own = [(one, False) for one in (at_once, state.question) if one][:1]
+        step = state.next_step if may_record else None
+        after = [(one, False) for one in [step, *state.fresh[-1:]] if one]
+        wrong, room = state.wrong, self.look.notices - len(own)
+        if len(wrong) > room > 0:
+            wrong = [
+                *wrong[: room - 1],
+                f"{wrong[room - 1]} {say('window.more-wrong', count=len(wrong) - room)}",
+            ]
+        return [*own, *((one, True) for one in wrong), *after][: self.look.notices]
 
     def _link(self, state: LiveState, box: Box, beside: float) -> Iterator[Shape]:
         look, colours = self.look, self.look.palette
@@ -125,15 +131,13 @@ def occasion_words(state: LiveState) -> str:
 
 def trial_words(state: LiveState, may_record: bool) -> str:
     """What the trial does, in words."""
+    if state.protocol is not None and state.planned_s is None:
+        return say("window.recording-open", protocol=state.protocol, seconds=state.seconds)
     if state.protocol is not None:
-        if state.planned_s is None:
-            return say("window.recording-open", protocol=state.protocol, seconds=state.seconds)
         return say("window.recording", protocol=state.protocol, seconds=state.seconds, planned=f"{state.planned_s:.0f}")  # fmt: skip
     if state.playback is not None:
         return replay_words(state.playback)
-    if state.state == "waiting":
-        return say("window.waiting")
-    if not may_record:
-        return say("window.watching")
-    key = "window.ready" if state.places_confirmed else "window.places-first"
-    return say(key, protocol=name(state.chosen))
+    if state.state == "waiting" or not may_record:
+        return say("window.waiting" if state.state == "waiting" else "window.watching")
+    usual = "window.ready" if state.places_confirmed else "window.places-first"
+    return say(usual if state.course is None else "window.hands-free", protocol=name(state.chosen))

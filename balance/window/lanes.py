@@ -19,8 +19,8 @@ from balance.window.drawing import (
     Shape,
     Stroke,
     Words,
+    fitted_px,
     rectangle,
-    size_of,
     wide_of,
 )
 from balance.window.look import Look
@@ -61,31 +61,37 @@ class Lanes(Painted):
         troubled: frozenset[str] = frozenset(),
         overlays: Sequence[Overlay] = (),
         why: str | None = None,
+        imagined: bool = False,
     ) -> None:
         """point_mm: the newest sample's points, where they are newer than the snapshot · troubled: parts whose cells may not be relied
-        on · why: what the samples would give is left out, in words."""
+        on · why: what the samples would give is left out, in words · imagined: the soles are not as they stand."""
         points = snapshot.point_mm if snapshot is not None and point_mm is None else point_mm or {}
         floor, lanes, still = self._laid_out(faded=snapshot is None)
         shapes: list[Shape] = []
+        labels: list[Shape] = []
         findings = [lane.finding(snapshot, self._steady, why) for lane in lanes]
         largest = min(
-            size_of(one[0]) for one in findings
-        )  # neither is read first because its words are fewer
+            lane.finding_px for lane in lanes
+        )  # always: no finding is read first because its words are fewer
         for lane, side in zip(lanes, SIDES, strict=True):
             shapes += still[side]
+            for line, box in lane.earlier(overlays):
+                shapes += line
+                labels += box
             shapes += lane.load(snapshot, self._steady)
             large, *beside = findings[lane.number]
             weighs = side in self._braced or not self._braced
             shapes += [replace(large, px=largest, bold=large.bold and weighs), *beside]
             if snapshot is not None:
                 shapes += lane.marks(snapshot, points, self._steady, told=why is None)
-            shapes += lane.earlier(overlays)
+            if imagined:
+                labels.append(lane.imagined())
             if side in troubled:
                 shapes.append(lane.hatch())
         shapes += still["scale"]
         if snapshot is not None and "body" in points:
             shapes += floor.where(points["body"][0], self._steady)
-        self.show_picture(tuple(shapes))
+        self.show_picture((*shapes, *labels))
 
     def _laid_out(self, faded: bool) -> tuple[_Floor, list[_Lane], dict[str, Picture]]:
         """Where everything stands, and the shapes that do not move: reckoned once for a stance and a size."""
@@ -165,6 +171,13 @@ class _Lane:
         self.sole_h = min(self.look.px(96), 0.62 * (self.y - self.zone_top))
         beside_heel = self.look.glance * 1.25 + self.look.small * 1.4
         self.is_low = self.y - self.zone_top < beside_heel  # then the load stands in the finding's row
+        self.finding_w = (0.63 if self.is_low else 1.0) * floor.right - floor.left
+        longest = [
+            say("words.ahead", mm=188) + " →",
+            say("words.behind", mm=188) + " ←",
+            say("words.too-close", pm=18),
+        ]
+        self.finding_px = min(fitted_px(one, self.finding_w, self.finding_h, self.look.glance, True, False, 10) for one in longest)  # fmt: skip
         self.heel, cosine = self.frame.heel_mm[0], self.frame.along[0]
         self.end = self.heel + self.frame.length_mm * cosine
         low, high = stance.band
@@ -237,8 +250,7 @@ class _Lane:
     def finding(self, snapshot: Snapshot | None, steady: Steady, why: str | None) -> tuple[Words, Words]:
         """Where the body line falls, in words; beside the name how far from the heel edge."""
         look, colours = self.look, self.look.palette
-        wide = (0.63 if self.is_low else 1.0) * self.floor.right - self.floor.left
-        big = Box(self.floor.left, self.top + self.name_h, wide, self.finding_h)
+        big = Box(self.floor.left, self.top + self.name_h, self.finding_w, self.finding_h)
         beside = Box(self.floor.width * 0.44, self.top, self.floor.width * 0.56 - look.px(20), self.name_h)
         place = snapshot.lines.get(f"body_on_{self.side}") if snapshot else None
         if place is None or snapshot is None:
@@ -317,9 +329,9 @@ class _Lane:
             shapes.append(Words(text, box, look.middle, colours.hands, bold=True, align="left" if ahead else "right", name=f"tip {self.side}"))  # fmt: skip
         return shapes
 
-    def earlier(self, overlays: Sequence[Overlay]) -> list[Shape]:
-        """Where earlier trials had the body line: dashed, with the trial's number above."""
-        look, colours, shapes = self.look, self.look.palette, list[Shape]()
+    def earlier(self, overlays: Sequence[Overlay]) -> list[tuple[list[Shape], list[Shape]]]:
+        """Where earlier trials had the body line, behind the present one: a line and its width; before all, the trial's number."""
+        look, colours, found = self.look, self.look.palette, list[tuple[list[Shape], list[Shape]]]()
         for number, overlay in enumerate(overlays):
             if self.side not in overlay.places:
                 continue
@@ -327,15 +339,28 @@ class _Lane:
             at = self._within(self.heel + mean_mm * self.frame.along[0])
             y = self.y - self.sole_h * (0.30 + 0.34 * number)
             half = pm_mm * (self.floor.x(1) - self.floor.x(0))
-            top = self.zone_top + look.small * 1.3 * number
-            wide = look.small * 5
-            shapes += [
-                Stroke(((at, top + look.small * 1.3), (at, self.y)), colours.ink, max(2.0, look.px(4)), dashed=number > 0),
+            top, wide = self.zone_top + look.small * 1.3 * number, look.small * 1.4
+            label = Box(at - wide / 2, top, wide, look.small * 1.3)
+            lines: list[Shape] = [
+                Stroke(
+                    ((at, label.bottom), (at, self.y)), colours.ink, max(2.0, look.px(4)), dashed=number > 0
+                ),
                 Stroke(((at - half, y), (at + half, y)), colours.ink, max(2.0, look.px(3))),
-                Fill(rectangle(Box(at - look.small * 0.6, top, look.small * 1.2, look.small * 1.3)), colours.paper, colours.ink, 1.5),
-                Words(overlay.label, Box(at - wide / 2, top, wide, look.small * 1.3), look.small, colours.ink, bold=True, align="centre", name=f"earlier {number} {self.side}"),
+            ]
+            box: list[Shape] = [
+                Fill(rectangle(label), colours.paper, colours.ink, 1.5),
+                Words(overlay.label, label, look.small, colours.ink, bold=True, align="centre", name=f"earlier {number} {self.side}"),
             ]  # fmt: skip
-        return shapes
+            found.append((lines, box))
+        return found
+
+    def imagined(self) -> Words:
+        """Over a sole that does not stand like this."""
+        look, colours = self.look, self.look.palette
+        words = say("window.imagined")
+        wide = wide_of(words, look.small, True) + look.px(28)
+        box = Box(self.floor.right - wide, self.zone_top, wide, look.small * 1.5)
+        return Words(words, box, look.small, colours.paper, bold=True, align="centre", name=f"imagined {self.side}", tag=colours.ink)  # fmt: skip
 
     def hatch(self) -> Shape:
         """Over what comes from a cell that may not be relied on."""

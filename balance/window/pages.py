@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from PySide6.QtCore import QRect, QSize, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QResizeEvent
+from PySide6.QtGui import QColor, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QLabel, QListWidget, QListWidgetItem, QScrollArea, QVBoxLayout, QWidget
 
 from balance.findings_words import Told
@@ -47,13 +47,25 @@ class FindingsPage(QWidget):
         area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         area.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         area.setAccessibleName(say("window.findings"))
+        self._area = area
+        hint = label(look, 20, quiet=True)
+        hint.setText(say("window.findings-hint"))
         box = QVBoxLayout(self)
         box.setContentsMargins(round(look.px(34)), 0, 0, 0)
         box.addWidget(title)
         box.addWidget(area, 1)
+        box.addWidget(hint)
 
     def show_lines(self, lines: list[str]) -> None:
-        self._words.setText("\n\n".join(map(unbroken, lines)))
+        """A paragraph each; what stands in columns elsewhere is one sentence here."""
+        flat = [" ".join(line.split()) for line in lines]
+        self._words.setText("\n\n".join(map(unbroken, flat)))
+        self._area.verticalScrollBar().setValue(0)
+
+    def turn(self, way: int) -> None:
+        """Half a page down or up."""
+        bar = self._area.verticalScrollBar()
+        bar.setValue(bar.value() + way * bar.pageStep() // 2)
 
     @property
     def text(self) -> str:
@@ -67,6 +79,7 @@ class TrialsPage(QWidget):
 
     def __init__(self, look: Look) -> None:
         super().__init__()
+        self._look = look
         self.setAccessibleName(say("window.trials"))
         title, hint = label(look, 24, quiet=True), label(look, 20, quiet=True)
         title.setText(say("window.trials"))
@@ -91,40 +104,60 @@ class TrialsPage(QWidget):
         box.setContentsMargins(round(look.px(34)), 0, 0, 0)
         for part in (title, self.none, self.list, hint):
             box.addWidget(part, 1 if part is self.list else 0)
-        self._told: list[Told] = []
+        self._rows: list[Told | None] = []  # of the list; None: an adjustment
         self._laid: list[int] = []
 
     @property
     def told(self) -> list[Told]:
         """In the list's order."""
-        return list(self._told)
+        return [told for told in self._rows if told is not None]
 
     def add(self, told: Told) -> None:
         """One more trial."""
-        self._told.append(told)
+        for words in told.before:
+            self._add(words, None)
+        self._add(_entry(told), told)
         self.none.hide()
-        self.list.addItem(QListWidgetItem(_entry(told.line)))
         self.list.fit()
-        self.list.setCurrentRow(len(self._told) - 1)
+        self.list.setCurrentRow(len(self._rows) - 1)
+
+    def _add(self, words: str, told: Told | None) -> None:
+        """A row; what was adjusted between two trials is one of its own, which cannot be chosen."""
+        item = QListWidgetItem(words)
+        if told is None:
+            item.setFlags(Qt.ItemFlag.NoItemFlags)
+            item.setForeground(QColor(self._look.palette.quiet))
+        self._rows.append(told)
+        self.list.addItem(item)
+
+    def clear_laid(self) -> None:
+        """None is laid on the soles."""
+        self._laid = []
+        self._write()
 
     def _toggle(self) -> None:
         row = self.list.currentRow()
-        if not 0 <= row < len(self._told):
+        if not 0 <= row < len(self._rows) or self._rows[row] is None:
             return
         if row in self._laid:
             self._laid.remove(row)
         else:
             self._laid = [*self._laid, row][-MOST_OVERLAYS:]
-        for number, told in enumerate(self._told):
-            item = self.list.item(number)
-            entry = _entry(told.line)
-            item.setText(f"{say('window.laid')} {entry}" if number in self._laid else entry)
+        self._write()
+        laid = [told for k in self._laid if (told := self._rows[k]) is not None]
+        self.overlaid.emit([Overlay(_number(told.line), told.places) for told in laid])
+
+    def _write(self) -> None:
+        for row, told in enumerate(self._rows):
+            if told is not None:
+                entry = _entry(told)
+                self.list.item(row).setText(f"{say('window.laid')} {entry}" if row in self._laid else entry)
         self.list.fit()
-        self.overlaid.emit([Overlay(_number(self._told[k].line), self._told[k].places) for k in self._laid])
 
 
-def _entry(line: str) -> str:
+def _entry(told: Told) -> str:
     """The trial on a line of its own, what was found under it."""
+    line = told.line if not told.at else f"{told.at}  {told.line}"
     return unbroken(line.replace(" · ", "\n", 1))
 
 

@@ -24,5 +24,5 @@ class Palette:
 
 
 LIGHT = Palette("#faf8f3", "#1d222b", "#575e6a", "#cdc7b8", "#0a4a94", "#8f3b04", "#f2e2b3", "#565d69", "#ffffff", "#6b707a")  # fmt: skip
-DARK = Palette("#14171c", "#f3f1ea", "#a7adb8", "#3d434d", "#7fc0ff", "#ff9d57", "#6e5f2a", "#aab2bf", "#2a2f38", "#8e95a1")  # fmt: skip
+DARK = Palette("#14171c", "#f3f1ea", "#a7adb8", "#3d434d", "#7fc0ff", "#ff9d57", "#65572a", "#aab2bf", "#2a2f38", "#8e95a1")  # fmt: skip
 PALETTES = {"light": LIGHT, "dark": DARK}

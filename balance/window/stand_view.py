@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtCore import QEvent, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QStackedWidget, QVBoxLayout, QWidget
 
@@ -16,6 +16,7 @@ from balance.live_state import LiveState
 from balance.protocols.asked import asked_by
 from balance.reading import Snapshot
 from balance.stance import Stance
+from balance.what_if import WhatIf
 from balance.window.drawing import Words, size_of
 from balance.window.facts import Facts
 from balance.window.front import Front
@@ -36,6 +37,14 @@ CHARTS_PER_S = 20  # the chart moves 3 pixels in that time
 LEFT_OF_WIDTH = 0.685
 PICTURES = ("lanes", "front", "area")
 PAGES = ("facts", "findings", "trials", "what-if", "chart")
+REPLAY_BUTTONS = {
+    "hold": "start",
+    "one": "step",
+    "on": "forward",
+    "front": "front",
+    "what-if": "what-if",
+    "help": "help",
+}
 BUTTONS = ("start", "hands-free", "mark", "zero", "front", "trials", "what-if", "help")
 QT_KEYS = {
     Qt.Key.Key_F: "front", Qt.Key.Key_A: "area", Qt.Key.Key_L: "lanes", Qt.Key.Key_G: "chart", Qt.Key.Key_I: "what-if", Qt.Key.Key_R: "trials",
@@ -69,10 +78,17 @@ class StandView(QWidget):
         self._state: tuple[LiveState, bool] | None = None
         self._at_once: str | None = None
         self._if: tuple[Stance, Snapshot | None] | None = None
+        self._what = WhatIf()
+        self._is_replay = False
+        self._if_of: Snapshot | None = None
         self._protocol: str | None = None
+        self._course: str | None = None
         self._link: str | None = None
         self._charted_s = math.inf
         self.picture, self.page = "lanes", "facts"
+        self._draw_again = QTimer(self)
+        self._draw_again.setSingleShot(True)
+        self._draw_again.timeout.connect(self._again)
         self._box = QVBoxLayout(self)
         self._make()
 
@@ -142,11 +158,12 @@ class StandView(QWidget):
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(round(self.look.px(4)))
         row.setSpacing(round(self.look.px(10)))
-        for what in BUTTONS:
+        buttons = REPLAY_BUTTONS if self._is_replay else {what: what for what in BUTTONS}
+        for what, asked in buttons.items():
             button = QPushButton(say(f"button.{what}"))
             button.setAccessibleName(say(f"button.{what}"))
             button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
-            button.clicked.connect(self._pressed(what))
+            button.clicked.connect(self._pressed(asked))
             row.addWidget(button)
         row.addStretch(1)
         box.addLayout(row)
@@ -159,11 +176,11 @@ class StandView(QWidget):
             self.cautions.append(words)
         return below
 
-    def _remake(self, look: Look) -> None:
-        if look == self.look:
+    def _remake(self, look: Look, *, always: bool = False) -> None:
+        if look == self.look and not always:
             return
         self.look = look
-        focused = self.hasFocus()
+        focused, on_card = self.hasFocus(), self._whole.currentIndex()
         while self._box.count():
             item = self._box.takeAt(0)
             part = item.widget() if item is not None else None
@@ -172,6 +189,7 @@ class StandView(QWidget):
                 part.deleteLater()
         self._charted_s = math.inf
         self._make()
+        self._whole.setCurrentIndex(on_card)
         if focused:
             self.setFocus()
         self._again()
@@ -209,7 +227,7 @@ class StandView(QWidget):
         else:
             self.page = name
             if name != "what-if":
-                self._if = None
+                self._if, self._what = None, WhatIf()
             shown = self.pages.currentWidget()
             if name == "trials":
                 self.trials.list.setFocus()
@@ -225,6 +243,8 @@ class StandView(QWidget):
             self.card.show_card()
         elif what == "stand":
             self._whole.setCurrentIndex(0)
+            self._overlays = []
+            self.trials.clear_laid()
             self.turn_to("lanes")
             self.turn_to("facts")
         elif what in PICTURES or what in PAGES:
@@ -232,9 +252,7 @@ class StandView(QWidget):
             now = self.picture if what in PICTURES else self.page
             usual = "lanes" if what in PICTURES else "facts"
             self.turn_to(usual if now == what else what)
-            page = self.pages.currentWidget()
-            if isinstance(page, WhatIfPage):
-                self.what_if.emit(page.what)
+            self._ask_what_if()
         elif what == "dark":
             self._theme = "dark" if self._theme == "light" else "light"
             self._remake(replace(self.look, palette=PALETTES[self._theme]))
@@ -250,7 +268,9 @@ class StandView(QWidget):
         replay = self._state is not None and self._state[0].playback is not None
         key = Qt.Key(event.key())
         what = (REPLAY_QT_KEYS.get(key) if replay else None) or QT_KEYS.get(key)
-        if what is not None:
+        if what is None and self.page == "findings" and key in (Qt.Key.Key_Up, Qt.Key.Key_Down):
+            self.findings.turn(1 if key == Qt.Key.Key_Down else -1)
+        elif what is not None:
             self.do(what)
         elif event.text():
             self.typed.emit(event.text().lower())
@@ -268,11 +288,27 @@ class StandView(QWidget):
     def show_state(self, state: LiveState, may_record: bool = True) -> None:
         """Draws a state; cheap where nothing changed. A trial that begins brings its own picture and the facts back."""
         self._state = (state, may_record)
+        if (state.playback is not None) != self._is_replay:
+            self._is_replay = state.playback is not None
+            self._remake(self.look, always=True)
+            return
         if state.protocol is not None and state.protocol != self._protocol:
             self._whole.setCurrentIndex(0)
             self.turn_to("front" if state.protocol == "weight shift" else "lanes")
             self.turn_to("facts")
-        self._protocol = state.protocol
+            self._overlays = []
+        elif state.protocol is None and self._protocol == "weight shift" and self.picture == "front":
+            self.turn_to("lanes")
+        if (
+            state.course == "standing up"
+            and self._course != "standing up"
+            and self.page in ("findings", "what-if")
+        ):
+            self.turn_to("facts")  # what the crutches carry must be seen now
+        self._protocol, self._course = state.protocol, state.course
+        if self.page == "what-if" and state.snapshot is not self._if_of:
+            self._if_of = state.snapshot
+            self._ask_what_if()
         self._show_picture(state)
         if self.page == "facts":
             self.facts.draw(state.shown, state.why_absent)
@@ -297,7 +333,15 @@ class StandView(QWidget):
                 self._area.show_snapshot(snapshot)
         elif self._if is not None:
             self.lanes.set_stance(self._if[0])
-            self.lanes.draw(self._if[1])
+            doubtful = snapshot is None or state.why_absent is not None
+            self.lanes.draw(
+                snapshot if doubtful else self._if[1],
+                None,
+                state.troubled,
+                (),
+                state.why_absent,
+                imagined=True,
+            )
         else:
             self.lanes.set_stance(self._stance)
             newest = None if state.why_absent else state.point_mm
@@ -316,8 +360,10 @@ class StandView(QWidget):
 
     def show_findings(self, told: Told) -> None:
         """Of a closed recording, beside the lanes until another page is asked for or a trial begins; an open list stays."""
-        self._findings = told.lines
-        self.findings.show_lines(told.lines)
+        head, *rest = [told.line.split(" · ")[0], *told.lines[1:]] if told.lines else [told.line]
+        lines = sorted(rest, key=lambda one: not one.strip().startswith(say("summary.body-begins")))
+        self._findings = [head, *lines]
+        self.findings.show_lines(self._findings)
         if self.page != "trials":
             self.turn_to("findings")
             self._again()
@@ -350,16 +396,23 @@ class StandView(QWidget):
         self._chart = ChartPage(self.look)
         return self._chart
 
+    def _ask_what_if(self) -> None:
+        """What the sliders say, of the newest readings."""
+        page = self.pages.currentWidget()
+        if isinstance(page, WhatIfPage):
+            self._what = page.what
+            self.what_if.emit(page.what)
+
     def _make_what_if(self) -> QWidget:
-        page = WhatIfPage(self.look)
-        page.moved.connect(self.what_if.emit)
+        page = WhatIfPage(self.look, self._what)
+        page.moved.connect(lambda _: self._ask_what_if())
         return page
 
     def show_if(self, stance: Stance, snapshot: Snapshot | None) -> None:
         """The lanes of another stance, and where the body line would be told to fall in it."""
         if self.page == "what-if":
             self._if = (stance, snapshot)
-            self._again()
+            self._draw_again.start(0)
 
     def set_stance(self, stance: Stance) -> None:
         """The places were confirmed anew."""

@@ -18,7 +18,8 @@ class WhatIfPage(QWidget):
 
     moved = Signal(object)  # a WhatIf
 
-    def __init__(self, look: Look) -> None:
+    def __init__(self, look: Look, what: WhatIf) -> None:
+        """what: where the sliders begin."""
         super().__init__()
         self.setAccessibleName(say("window.what-if"))
         box = QVBoxLayout(self)
@@ -32,6 +33,7 @@ class WhatIfPage(QWidget):
             slider = QSlider(Qt.Orientation.Horizontal)
             reach = REACH_BAND_PCT if name == "band_pct" else REACH_MM
             slider.setRange(-reach, reach)
+            slider.setValue(round(getattr(what, name)))
             slider.setAccessibleName(say(f"what-if.{name}"))
             slider.setMinimumHeight(round(look.px(40)))
             slider.valueChanged.connect(self._moved)

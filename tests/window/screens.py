@@ -150,7 +150,7 @@ def scenes() -> list[Scene]:
         Scene("long-names", lambda: replace(state_of(HELD), subject=LONG, troubles=(FAULT, FAULT))),
     ]  # fmt: skip
     more = [
-        replace(scene, name=f"{scene.name}-{suffix}", **changes)
+        replace(scene, name=f"{scene.name}-{suffix}", **{**changes, "do": (*scene.do, *changes.get("do", ()))})
         for scene in one
         for suffix, changes in VARIANTS.items()
         if scene.name in ("live", "crutches-hold", "too-close", "link-lost", "shift", "cell-fault", "keys", "long-names", "overlaid", "what-if")

@@ -80,7 +80,7 @@ def test_a_cell_in_doubt_takes_away_what_it_enters(qtbot: Any, state: LiveState)
     assert view.lanes.text_of("leg left") == "–"
     assert "kg" in view.lanes.text_of("leg right")
     assert view.lanes.text_of("line right") == "not measured"
-    assert "may not be relied on" in view.lanes.text_of("line right mm")
+    assert "not relied on: left plate" in view.lanes.text_of("line right mm")
     assert view.facts.text_of("crutches") == "5 kg"
     assert view.facts.text_of("ankle left") == "left –"
     assert view.header.text_of("notice 0") == "Cell 1 is stuck."
@@ -229,7 +229,7 @@ def test_findings_wait_and_a_trial_brings_its_picture(qtbot: Any, state: LiveSta
     view.show_findings(Told("01 quiet standing", ["one", "two"], {}))
     view.show_state(state)
     assert (view.picture, view.page) == ("lanes", "findings")
-    assert view.findings.text == "one\n\ntwo"
+    assert view.findings.text == "01 quiet standing\n\ntwo"
     view.show_state(replace(state, protocol="weight shift", planned_s=40.0))
     assert (view.picture, view.page) == ("front", "facts")
     view.show_state(replace(state, protocol="quiet standing", planned_s=20.0))
