@@ -538,3 +538,134 @@ def test_a_foot_off_its_plate_and_a_lost_link_are_said_in_the_findings(tmp_path:
     }
     assert "The left foot carried less than" in told["foot-off"]
     assert "1.0 s are missing" in told["link-lost"]
+
+
+class Keyed:
+    """A source that presses keys at moments of the board's clock: between two blocks, as somebody would."""
+
+    def __init__(self, source: SimulatedSource, keys: dict[float, str]) -> None:
+        self._source, self._waiting = source, sorted(keys.items())
+        self.press: Callable[[str], object] = lambda _: None
+        self._now_s = 0.0
+
+    def open(self) -> BoardInfo:
+        return self._source.open()
+
+    def read(self) -> list[SampleBlock | LinkEvent]:
+        while self._waiting and self._now_s >= self._waiting[0][0]:
+            for key in self._waiting.pop(0)[1]:
+                self.press(key)
+        items = self._source.read()
+        self._now_s = max(
+            [
+                self._now_s,
+                *(float(item.board_us[-1]) / 1e6 for item in items if isinstance(item, SampleBlock)),
+            ]
+        )
+        return items
+
+    def stop(self) -> None:
+        self._source.stop()
+
+    def close(self) -> None:
+        self._source.close()
+
+
+def by_keys(out: Path, seconds: float, keys: dict[float, str], **changes: object) -> Session:
+    """A session of the demo's person, who arrives at 3 s, with keys at moments, until it is over."""
+    scenario = read_scenario(demo.path("quiet.toml")).model_copy(update={"seconds": 60.0, "arrives_s": 3.0, **changes})  # fmt: skip
+    person = SimulatedPerson(FLOOR.rig, FLOOR.stance, scenario, 3)
+    source = Keyed(SimulatedSource(SimulatedBoard(PersonLoads(person, FLOOR.calibration), 80.0, 3), seconds), keys)  # fmt: skip
+    described = Described(subject=Subject(code="T1", body_weight_n=person.body_weight_n))
+    session = Session(source, FLOOR.rig, FLOOR.stance, FLOOR.calibration, described=described, out=out)
+    source.press = Controls(session).key
+    session.start()
+    assert session.finished.wait(60)
+    session.stop()
+    return session
+
+
+def test_a_trial_begun_by_a_key_waits_for_somebody_and_ends_when_they_sit_down(tmp_path: Path) -> None:
+    session = by_keys(tmp_path, 20.0, {2.0: " ", 8.0: " "}, leaves_s=14.0)
+    folder = session.latest().recorded
+    assert folder is not None
+    assert [path.name for path in folder.parent.iterdir()] == ["01-quiet-standing"]
+    recording = read_recording(folder)
+    assert int(recording.samples.board_us[0]) >= 8_000_000
+    assert 14.0 < int(recording.samples.board_us[-1]) / 1e6 < 17.0
+    assert any("nobody stands there yet" in m for m in session.latest().messages)
+    assert any("sat down" in m for m in session.latest().messages)
+
+
+def test_asked_twice_a_trial_begins_with_nobody_there(tmp_path: Path) -> None:
+    session = by_keys(tmp_path, 8.0, {1.0: " ", 1.5: " "}, arrives_s=6.0)
+    folder = session.latest().recorded
+    assert folder is not None
+    assert int(read_recording(folder).samples.board_us[0]) < 2_500_000
+
+
+def test_nobody_who_sits_is_told_where_their_body_line_falls(tmp_path: Path) -> None:
+    sitting, standing = by_keys(tmp_path, 2.5, {}), by_keys(tmp_path, 9.0, {})
+    state = dataclasses.replace(sitting.latest(), link="ok")
+    assert state.sits
+    assert state.shown is not None
+    assert state.shown.lines == {}
+    assert "less than a standing person's weight" in (state.why_absent or "")
+    assert "Stand up" in (state.next_step or "")
+    state = dataclasses.replace(standing.latest(), link="ok")
+    assert not state.sits
+    assert state.why_absent is None
+    assert "body" in state.shown.lines if state.shown else False
+
+
+def test_an_open_question_stays_until_it_is_answered_or_another_key_closes_it(tmp_path: Path) -> None:
+    session = by_keys(tmp_path, 30.0, {7.0: "3 ", 12.0: " ", 14.0: "j"})
+    assert "1 alignment angle" in (session.latest().question or "")
+    assert session.latest().notices[0] == session.latest().question
+    controls = Controls(session)
+    controls.key("j")
+    controls.key("5")
+    assert session.latest().question is None
+    folder = session.latest().recorded
+    assert folder is not None
+    noted = json.loads((folder.parent / "session.json").read_text())["adjustments"]
+    assert [one["what"] for one in noted] == ["other", "heel wedge"]
+    assert [one.get("note") for one in noted] == ["to be described", None]
+
+
+def test_what_was_said_is_gone_after_a_while_and_when_a_trial_begins(tmp_path: Path) -> None:
+    session = by_keys(tmp_path, 30.0, {7.0: "m"})
+    assert "marked" in session.latest().messages
+    assert "marked" not in session.latest().fresh
+    session = by_keys(tmp_path, 9.0, {7.0: "m", 8.0: " "})
+    assert "marked" not in session.latest().fresh
+
+
+def test_in_a_trial_neither_weight_nor_posture_changes(tmp_path: Path) -> None:
+    session = by_keys(tmp_path, 12.0, {7.0: " ", 9.0: "wu"})
+    said = session.latest().messages
+    assert any("not taken in the middle" in m for m in said)
+    assert any("not changed in the middle" in m for m in said)
+    assert session.latest().posture == "own"
+
+
+def test_a_zero_with_a_foot_on_is_refused_however_often_it_is_asked_for(tmp_path: Path) -> None:
+    """The plates were empty before: what stands on them now is no plate."""
+    session = by_keys(tmp_path, 12.0, {7.0: "z", 9.0: "z", 11.0: "z"})
+    assert not any("zero taken" in m for m in session.latest().messages)
+    assert session.latest().standing_warning is None
+
+
+def test_what_is_asked_and_what_comes_is_said_in_words(tmp_path: Path) -> None:
+    session = by_keys(tmp_path, 17.0, {7.0: "2 "})
+    state = dataclasses.replace(
+        session.latest(),
+        link="ok",
+        protocol="weight shift",
+        asked="shift left 50",
+        coming=("shift right 50", 6.2),
+    )
+    assert (
+        state.next_step
+        == "Now: to the left, 50 % of weight or more. Next: to the right, 50 % of weight or more, in 6 s."
+    )

@@ -68,7 +68,7 @@ def test_by_keys_on_a_display(display: str, tmp_path: Path) -> None:
     def picture() -> str:
         nonlocal number
         number += 1
-        svg, png = (tmp_path / f"picture-{number:02d}.{kind}" for kind in ("svg", "png"))
+        svg, png = (tmp_path / "out" / f"picture-{number:02d}.{kind}" for kind in ("svg", "png"))
         keys("F2")
         until(lambda: png.exists() and svg.exists() and svg.stat().st_size)
         return svg.read_text(encoding="utf-8")
