@@ -111,7 +111,10 @@ class Controls:
         self._session.adjusted(temporary=temporary)
         self._adjusting = True
         choices = " · ".join(f"{key} {name(what)}" for key, what in ADJUSTMENTS.items())
-        self._session.ask(say("session.adjusted-what", choices=choices))
+        question = say("session.adjusted-what", choices=choices)
+        state = self._session.latest()
+        stands = state.snapshot is not None and not state.sits
+        self._session.ask(f"{say('session.sit-first')} {question}" if stands else question)
 
     def _hands_free(self) -> None:
         self._session.hands_free(None if self._session.is_hands_free else self._session.chosen)

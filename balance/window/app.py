@@ -29,6 +29,7 @@ from balance.words import language, say, speak
 
 MOST_DRAWS_PER_S = 100
 SWITCH_S = 0.0005  # so that the reader thread gets its turn while the window draws
+PREPARE_MS = 400  # after the first picture
 AGAIN_S = 3.0  # within them a second q ends the program in the middle of a trial
 
 
@@ -82,6 +83,7 @@ class Controller(QObject):
         self.session.open()
         self.session.start()
         self._slow.start(200)
+        QTimer.singleShot(PREPARE_MS, self.view.prepare)
 
     def stop(self) -> None:
         """Stops session and workers for real."""
@@ -189,6 +191,7 @@ class Controller(QObject):
         look = Look(size.width(), size.height(), screen_px_per_mm(screen), self.view.look.palette)
         self.person = PersonView(look)
         self.person.mirrored = self._mirrored
+        self.person.covers = screen is own
         self.person.typed.connect(self.view.keyPressEvent)
         self.person.setGeometry(size)
         self.person.showFullScreen()

@@ -34,6 +34,7 @@ class PersonView(Painted):
         self.setWindowTitle(say("person.name"))
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self._steady, self.mirrored = Steady(), False
+        self.covers = False  # the clinician's window is behind it
         self._state: LiveState | None = None
 
     def show_state(self, state: LiveState) -> None:
@@ -42,6 +43,10 @@ class PersonView(Painted):
         self.show_picture(tuple(self._shapes(state)))
 
     def _shapes(self, state: LiveState) -> Iterator[Shape]:
+        if self.covers:
+            w, h, px = float(self.width()), float(self.height()), self.look.small
+            back = Box(0.02 * w, h - 2.2 * px, 0.96 * w, 1.6 * px)
+            yield Words(say("person.back"), back, px, self.look.palette.quiet, align="right", name="back")
         if state.protocol not in EASY or state.link != "ok":
             return
         asked = asked_by(state.asked)

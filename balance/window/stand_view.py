@@ -211,16 +211,27 @@ class StandView(QWidget):
     def _pressed(self, what: str) -> Callable[[], None]:
         return lambda: self.do(what)
 
-    def turn_to(self, name: str) -> None:
-        """A picture or a page by its name."""
+    def _place_of(self, name: str) -> tuple[QStackedWidget, int]:
+        """Where a picture or a page stands; it is made where it was not asked for before."""
         names, stack = (PICTURES, self.pictures) if name in PICTURES else (PAGES, self.pages)
         at = names.index(name)
         if name in self._unmade:
-            empty = stack.widget(at)
+            now, empty = stack.currentIndex(), stack.widget(at)
             stack.insertWidget(at, self._unmade.pop(name)())
             if empty is not None:
                 stack.removeWidget(empty)
                 empty.deleteLater()
+            stack.setCurrentIndex(now)
+        return stack, at
+
+    def prepare(self) -> None:
+        """Makes what takes a while, so that its key finds it there."""
+        for name in ("area", "chart"):
+            self._place_of(name)
+
+    def turn_to(self, name: str) -> None:
+        """A picture or a page by its name."""
+        stack, at = self._place_of(name)
         stack.setCurrentIndex(at)
         if name in PICTURES:
             self.picture = name
@@ -319,6 +330,8 @@ class StandView(QWidget):
 
     def _smallest_px(self) -> int:
         """Of the facts that are to be read from afar: some had to be made smaller to fit."""
+        if self._whole.currentIndex():
+            return self.look.glance  # the card of keys covers them
         shown = [self.lanes] if self.picture == "lanes" else [self.front] if self.picture == "front" else []
         parts = [*shown, *([self.facts] if self.page == "facts" else [])]
         sizes = [size_of(one) for part in parts for one in part.picture if isinstance(one, Words) and one.px >= self.look.glance]  # fmt: skip

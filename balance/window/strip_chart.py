@@ -51,6 +51,7 @@ class StripChart(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no typ
             axis.setPen(pen(p.quiet, 1))
             axis.setTextPen(p.quiet)
             axis.setTickFont(font)
+        self.setLabel("bottom", "s", **{"color": p.quiet, "font-size": f"{look.font(18)}px"})
         self.getAxis("left").setWidth(look.font(18) * 3)
         self.getPlotItem().layout.setContentsMargins(0, 4, look.font(18), 0)
         self._top = 80.0

@@ -1,4 +1,4 @@
-"""The glance test: `python -m tests.window.glance FOLDER ANSWERS.json` makes 40 pictures as somebody sees the window from two metres, and what
+"""The glance test: `python -m tests.window.glance FOLDER ANSWERS.json [SEED]` makes 40 pictures as somebody sees the window from two metres, and what
 they should read in each. Fresh eyes answer five questions of each picture alone; a wrong answer is a fault of the window.
 
 As seen: an eye tells one minute of arc apart (common practice for usual sight), and that is 0.58 mm at two metres.
@@ -76,7 +76,8 @@ def main() -> None:
 
     folder = Path(sys.argv[1])
     folder.mkdir(parents=True, exist_ok=True)
-    rng, told = np.random.default_rng(40), {}
+    seed = int(sys.argv[3]) if len(sys.argv) > 3 else 40
+    rng, told = np.random.default_rng(seed), {}
     for number in range(1, COUNT + 1):
         one, side = scene(number, rng)
         view = made(one, {side})

@@ -78,8 +78,8 @@ def _held(state: LiveState) -> LiveState:
 
 
 TOLD = (
-    Told("01 quiet standing, 20 s · left 9 mm ahead of the band · right in the band · crutches 8 %", ["left shoe: 9 mm ahead of the band", "right shoe: in the band", say("caution.not-examined")], {"left": (162.0, 11.0), "right": (140.0, 11.0)}),
-    Told("02 quiet standing, 20 s · left in the band · right in the band · crutches 6 %", ["left shoe: in the band", "right shoe: in the band", "body line over the feet (crutches carry 6 %)", "on the left leg 31 kg (48 %), on the right leg 29 kg (45 %)", say("caution.not-examined")], {"left": (135.0, 10.0), "right": (131.0, 10.0)}),
+    Told("01 quiet standing, 20 s · left 9 mm ahead of the band · right in the band · crutches 8 %", ["R7T/2026-03-02/01-quiet-standing: quiet standing, 20 s", "left shoe: 9 mm ahead of the band", "right shoe: in the band", say("caution.not-examined")], {"left": (162.0, 11.0), "right": (140.0, 11.0)}),
+    Told("02 quiet standing, 20 s · left in the band · right in the band · crutches 6 %", ["R7T/2026-03-02/02-quiet-standing: quiet standing, 20 s", "left shoe: in the band", "right shoe: in the band", "body line over the feet (crutches carry 6 %)", "on the left leg 31 kg (48 %), on the right leg 29 kg (45 %)", say("caution.not-examined")], {"left": (135.0, 10.0), "right": (131.0, 10.0)}),
 )  # fmt: skip
 
 Done = Callable[[Any], None]
