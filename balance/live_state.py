@@ -19,7 +19,6 @@ from balance.words import say
 Array = npt.NDArray[np.float64]
 NOBODY_N = 100.0  # of somebody whose weight is not known: less is nobody who stands; tool default
 Link = Literal["waiting", "ok", "lost", "ended"]
-Playing = Literal["pause", "step", "back", "forward", "slower", "faster", "last mark", "next mark"]
 
 
 @dataclass(frozen=True)

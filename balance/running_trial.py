@@ -1,15 +1,22 @@
-"""A trial that is being recorded: what of each block belongs to it, its cues as they fall due, its end."""
+"""A trial that is being recorded: what of each block belongs to it, its cues as they fall due, its end; and its header."""
 
 from __future__ import annotations
 
+import datetime
 from collections import deque
 from collections.abc import Sequence
 
 import numpy as np
 
+from balance import __version__
+from balance.calibration import Calibration
+from balance.live_state import Described
 from balance.protocols import Cue, Protocol
 from balance.recording import Recorder
-from drivers.samples import FLAG_SETTLING, SampleBlock
+from balance.rig import Rig
+from balance.stance import Stance
+from balance.trial import Trial
+from drivers.samples import FLAG_SETTLING, BoardInfo, SampleBlock
 
 
 class RunningTrial:
@@ -54,3 +61,29 @@ class RunningTrial:
             self._last_us = int(block.board_us[-1])
             self.recorder.put(block)
         return over or self.recorder.problem is not None, due
+
+
+def header_of(
+    described: Described, rig: Rig, stance: Stance, calibration: Calibration, board: BoardInfo, protocol: Protocol, now: datetime.datetime
+) -> Trial:  # fmt: skip
+    """What trial.json says of a trial that begins now."""
+    return Trial(
+        schema=1,
+        software=f"bandstand {__version__}",
+        state="recording",
+        protocol=protocol.name,
+        protocol_settings=described.protocol_settings,
+        started=now.isoformat(timespec="seconds"),
+        subject=described.subject,
+        orthosis=described.orthosis,
+        placing=described.placing,
+        posture=described.posture,
+        touched=described.touched,
+        conditions=described.conditions,
+        notes=described.notes,
+        rig=rig,
+        stance=stance,
+        calibration=calibration,
+        board={name: getattr(board, name) for name in board.__slots__},
+        rate_hz=board.rate_hz,
+    )

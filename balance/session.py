@@ -9,28 +9,28 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
-from balance import __version__
 from balance.calibration import Calibration, against_board
 from balance.conduct import Conduct
 from balance.files import FileProblem
 from balance.findings_words import cue_words
 from balance.forces import cell_forces
-from balance.live_state import Described, Link, LiveState, Playing, sits
+from balance.live_state import Described, Link, LiveState, sits
 from balance.monitor import SNAPSHOTS_PER_S, Monitor
 from balance.noting import Noting, NotNoted
 from balance.placing import Way, placed
 from balance.placing_watch import PlacingWatch
 from balance.protocols import ALL, Protocol
 from balance.protocols.protocol import State, after
-from balance.reading import PARTS, Played, PlayedMark, Snapshot
+from balance.reading import PARTS, PlayedMark, Snapshot
 from balance.recording import Recorder, next_folder
+from balance.replaying import Playing, play, played_now
 from balance.rig import SIDES, Rig, Side
-from balance.running_trial import RunningTrial
+from balance.running_trial import RunningTrial, header_of
 from balance.self_checks import SelfWatch
 from balance.stance import Stance
 from balance.tail import Tail
 from balance.telling import Telling
-from balance.trial import POSTURES, Posture, Subject, Trial
+from balance.trial import POSTURES, Posture, Subject
 from balance.weighing import weight_n
 from balance.words import say
 from balance.zeroing import Zeros
@@ -42,9 +42,6 @@ OVER = 1.02  # of the largest person: what a push makes of somebody just below i
 TAIL_S = 20.0
 OTHER_WEIGHT = 0.03  # of the weight known before: more is said; tool default
 SAT_S = 1.0  # so long with less than a standing person's load; tool default
-SKIP_S = 5.0  # of a replay, at a key
-NEAR_S = 0.3  # a mark so near is the one that the replay stands at
-SLOWEST, FASTEST = 0.125, 16.0  # times real time
 WRONG = (
     "cell-dead",
     "cell-stuck",
@@ -331,38 +328,16 @@ class Session:
                 else "unnamed"
             )
             folder = next_folder(self._out, code, now.date().isoformat(), protocol.name)
-            recorder = Recorder(folder, self._trial(protocol, now))
+            header = header_of(
+                self.described, self.rig, self.stance, self.calibration, self._info, protocol, now
+            )
+            recorder = Recorder(folder, header)
             length = seconds if seconds is not None else protocol.seconds
             self._running, self._asked = RunningTrial(recorder, protocol, length), None
             self._telling.hush()
             self._state = "running"
             self.trial_over.clear()
             return folder
-
-    def _trial(self, protocol: Protocol, now: datetime.datetime) -> Trial:
-        assert self._info is not None
-        info = self._info
-        board = {name: getattr(info, name) for name in info.__slots__}
-        return Trial(
-            schema=1,
-            software=f"bandstand {__version__}",
-            state="recording",
-            protocol=protocol.name,
-            protocol_settings=self.described.protocol_settings,
-            started=now.isoformat(timespec="seconds"),
-            subject=self.described.subject,
-            orthosis=self.described.orthosis,
-            placing=self.described.placing,
-            posture=self.described.posture,
-            touched=self.described.touched,
-            conditions=self.described.conditions,
-            notes=self.described.notes,
-            rig=self.rig,
-            stance=self.stance,
-            calibration=self.calibration,
-            board=board,
-            rate_hz=info.rate_hz,
-        )
 
     def end_trial(self) -> Path | None:
         """Closes the recording that runs; its folder."""
@@ -534,23 +509,7 @@ class Session:
         played = self.playback
         if played is None:
             return
-        at_s = played.position_s
-        if what == "pause":
-            (played.resume if played.is_paused else played.pause)()
-        elif what == "step":
-            played.pause()
-            played.step()
-        elif what in ("slower", "faster"):
-            speed = played.speed * (2.0 if what == "faster" else 0.5)
-            played.set_speed(min(max(speed, SLOWEST), FASTEST))
-        elif what == "next mark":
-            played.seek(
-                min((m.at_s for m in self._marks if m.at_s > at_s + NEAR_S), default=played.duration_s)
-            )
-        elif what == "last mark":
-            played.seek(max((m.at_s for m in self._marks if m.at_s < at_s - NEAR_S), default=0.0))
-        else:
-            played.seek(at_s + (SKIP_S if what == "forward" else -SKIP_S))
+        play(played, what, self._marks)
 
     def what_if(self, stance: Stance) -> Snapshot | None:
         """The newest readings seen with another stance; None before there are enough."""
@@ -626,7 +585,7 @@ class Session:
                 chosen=self._chosen.name,
                 posture=(self.described.posture.kind if self.described.posture else None) or "own",
                 readings=self._readings,
-                playback=_played(played, self._marks) if played else None,
+                playback=played_now(played, self._marks) if played else None,
                 places_confirmed=self._placing.is_confirmed,
                 placing=self._placing.number,
                 course=self._conduct[0].course if self._conduct else None,
@@ -646,7 +605,3 @@ def _part(under: str) -> str:
     """'left heel' → 'left', 'left crutch' → 'left_crutch'."""
     side = under.split(maxsplit=1)[0]
     return f"{side}_crutch" if under.endswith("crutch") else side
-
-
-def _played(source: Playback, marks: tuple[PlayedMark, ...]) -> Played:
-    return Played(source.position_s, source.duration_s, source.is_paused, source.speed, marks)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from balance.controls import CARD
 from balance.window.drawing import Box, Fill, Shape, Stroke, Words, rectangle
-from balance.window.lanes import sole
+from balance.window.lane import sole
 from balance.window.look import Look
 from balance.window.painted import Painted
 from balance.words import say

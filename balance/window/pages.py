@@ -9,7 +9,7 @@ from PySide6.QtGui import QColor, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QLabel, QListWidget, QListWidgetItem, QScrollArea, QVBoxLayout, QWidget
 
 from balance.findings_words import Told
-from balance.window.lanes import Overlay
+from balance.window.lane import Overlay
 from balance.window.look import Look
 from balance.words import say
 

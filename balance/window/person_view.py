@@ -13,7 +13,7 @@ from balance.protocols.asked import Asked, asked_by, target_share_pct
 from balance.reading import Snapshot
 from balance.window.drawing import Box, Fill, Shape, Stroke, Words
 from balance.window.front import bracket, mark, shoe_from_front
-from balance.window.lanes import sole
+from balance.window.lane import sole
 from balance.window.look import Look
 from balance.window.painted import Painted
 from balance.window.steady import Steady

@@ -22,7 +22,8 @@ from balance.window.facts import Facts
 from balance.window.front import Front
 from balance.window.header import Header
 from balance.window.key_card import KeyCard
-from balance.window.lanes import Lanes, Overlay
+from balance.window.lane import Overlay
+from balance.window.lanes import Lanes
 from balance.window.look import TEXT_STEPS, Look
 from balance.window.pages import FindingsPage, TrialsPage, label
 from balance.window.palette import PALETTES

@@ -35,7 +35,7 @@ def _states() -> list[Any]:
 def _window() -> Any:
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
     from balance.window.app import application
-    from balance.window.lanes import Overlay
+    from balance.window.lane import Overlay
     from balance.window.look import Look
     from balance.window.stand_view import StandView
 
