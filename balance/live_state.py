@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +19,13 @@ from balance.words import say
 Array = npt.NDArray[np.float64]
 NOBODY_N = 100.0  # of somebody whose weight is not known: less is nobody who stands; tool default
 Link = Literal["waiting", "ok", "lost", "ended"]
+
+
+class Reason(NamedTuple):
+    """Why something is not shown: in a word or two, and in more."""
+
+    short: str
+    more: str
 
 
 @dataclass(frozen=True)
@@ -66,7 +73,7 @@ class LiveState:
     @property
     def next_step(self) -> str | None:
         """What to do next, in one line; None where nothing is to be done."""
-        if self.playback is not None or self.link in ("lost", "waiting"):
+        if self.playback is not None or self.link in ("lost", "waiting") or self.troubled:
             return None
         if self.protocol is not None and self.protocol != "quiet standing":
             return self._trial_step(self.protocol)
@@ -99,15 +106,14 @@ class LiveState:
         return without_parts(snapshot, self.troubled)
 
     @property
-    def why_absent(self) -> str | None:
-        """Why ``shown`` leaves out what the samples would give, in words; None where it leaves out nothing."""
+    def why_absent(self) -> Reason | None:
+        """Why ``shown`` leaves out what the samples would give; None where it leaves out nothing."""
         if self.troubled:
-            return say(
-                "live.cell-in-doubt", parts=", ".join(say(f"part.{part}") for part in sorted(self.troubled))
-            )
+            parts = ", ".join(say(f"part.{part}") for part in sorted(self.troubled))
+            return Reason(say("live.in-doubt"), say("live.cell-in-doubt", parts=parts))
         if self.sits:
-            return say("live.sits")
-        return None if self.places_confirmed else say("live.waits-for-places")
+            return Reason(say("live.sits-word"), say("live.sits"))
+        return None if self.places_confirmed else Reason(say("live.waits"), say("live.waits-for-places"))
 
     @property
     def wrong(self) -> list[str]:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from balance.findings_words import held_elsewhere_words, kg, side_of_feet, stands_parts
+from balance.live_state import Reason
 from balance.reading import Snapshot
 from balance.rig import SIDES, Side
 from balance.stance import Stance
-from balance.window.drawing import Box, Shape, Stroke, Words, inked
+from balance.window.drawing import Box, Shape, Stroke, Words, fitted_px, inked
 from balance.window.look import Look
 from balance.window.painted import Painted
 from balance.window.steady import Steady
@@ -24,11 +25,11 @@ class Facts(Painted):
         super().__init__(say("window.facts"), look)
         self._stance, self._steady = stance, Steady()
 
-    def draw(self, snapshot: Snapshot | None, why: str | None = None) -> None:
-        """The facts of a snapshot; a dash where there is none. why: what the samples would give is left out, in words."""
+    def draw(self, snapshot: Snapshot | None, why: Reason | None = None) -> None:
+        """The facts of a snapshot; a dash where there is none. why: what the samples would give is left out."""
         self.show_picture(tuple(self._shapes(snapshot, why)))
 
-    def _shapes(self, snapshot: Snapshot | None, why: str | None) -> Iterator[Shape]:
+    def _shapes(self, snapshot: Snapshot | None, why: Reason | None) -> Iterator[Shape]:
         sizes = _Sizes(self.look, float(self.height()))
         column = _Column(self.look, self.width(), sizes.gap)
         yield from self._body(column.part(sizes.body), sizes, snapshot, why)
@@ -36,14 +37,16 @@ class Facts(Painted):
         yield from self._elsewhere(column.part(sizes.elsewhere), sizes, snapshot)
         yield from self._ankles(column.part(sizes.ankles), sizes, snapshot)
 
-    def _body(self, box: Box, sizes: _Sizes, snapshot: Snapshot | None, why: str | None) -> Iterator[Shape]:
+    def _body(
+        self, box: Box, sizes: _Sizes, snapshot: Snapshot | None, why: Reason | None
+    ) -> Iterator[Shape]:
         colours = self.look.palette
         head = small = sizes.head
         yield Words(say("window.body-line"), Box(box.x, box.y, box.w, head), sizes.small, colours.quiet)
         if snapshot is None:
             large, detail = say("window.none"), ""
         elif why is not None:
-            large, detail = say("words.not-measured"), why
+            large, detail = why
         else:
             margin = snapshot.body_margin_mm
             steady = None if margin is None else float(self._steady("margin", margin))
@@ -59,7 +62,7 @@ class Facts(Painted):
             yield self._bar(box.x, box.y + head, under.bottom)
         yield Words(detail, under, sizes.small, colours.quiet, name="stands detail")
 
-    def _crutches(self, box: Box, sizes: _Sizes, snapshot: Snapshot | None, why: str | None) -> Iterator[Shape]:  # fmt: skip
+    def _crutches(self, box: Box, sizes: _Sizes, snapshot: Snapshot | None, why: Reason | None) -> Iterator[Shape]:  # fmt: skip
         colours = self.look.palette
         head, big, small = sizes.head, sizes.big, sizes.head
         yield Words(say("window.fact-crutches"), Box(box.x, box.y, box.w, head), sizes.small, colours.quiet)
@@ -76,9 +79,12 @@ class Facts(Painted):
             text = say("window.kg-pct", kg=on_kg, pct=self._steady("crutch %", pct))
             detail = say("window.hands-from-weight" if snapshot.crutch_from == "weight" else "window.of-all")
         elif on_tips and all_tips:  # what they carry is known, what all carries is not
-            text, detail = say("window.kg", kg=self._steady("crutch kg", kg(sum(on_tips)))), why or ""
+            text, detail = (
+                say("window.kg", kg=self._steady("crutch kg", kg(sum(on_tips)))),
+                why.more if why else "",
+            )
         else:
-            text, colour, detail = say("words.not-measured"), colours.pale, why or ""
+            text, colour, detail = say("words.not-measured"), colours.pale, why.more if why else ""
         yield Words(
             text, Box(box.x, box.y + head, box.w, big), sizes.glance, colour, bold=True, name="crutches"
         )
@@ -111,9 +117,11 @@ class Facts(Painted):
         colours = self.look.palette
         head, row = sizes.head, sizes.row
         yield Words(say("window.fact-ankle"), Box(box.x, box.y, box.w, head), sizes.small, colours.quiet)
-        for number, side in enumerate(SIDES):
+        texts = {side: self._ankle(side, snapshot) for side in SIDES}
+        px = min(fitted_px(text, box.w, row, sizes.middle, False, False, 10) for text in texts.values())
+        for number, side in enumerate(SIDES):  # both as large: what is beyond must not be the smaller one
             line = Box(box.x, box.y + head + number * row, box.w, row)
-            yield Words(self._ankle(side, snapshot), line, sizes.middle, colours.ink, name=f"ankle {side}")
+            yield Words(texts[side], line, px, colours.ink, name=f"ankle {side}")
 
     def _ankle(self, side: Side, snapshot: Snapshot | None) -> str:
         moment = snapshot.ankle_nm.get(side) if snapshot else None

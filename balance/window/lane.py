@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from balance.findings_words import band_words, expanded, kg
+from balance.live_state import Reason
 from balance.load_line import FootFrame
 from balance.reading import Snapshot
 from balance.rig import Side
@@ -182,15 +183,17 @@ class Lane:
             shapes.append(Words(share, under, look.small, colours.quiet, align="right", name=f"leg % {self.side}"))  # fmt: skip
         return tuple(shapes)
 
-    def finding(self, snapshot: Snapshot | None, steady: Steady, why: str | None) -> tuple[Words, Words]:
+    def finding(self, snapshot: Snapshot | None, steady: Steady, why: Reason | None) -> tuple[Words, Words]:
         """Where the body line falls, in words; beside the name how far from the heel edge."""
         look, colours = self.look, self.look.palette
         big = Box(self.floor.left, self.top + self.name_h, self.finding_w, self.finding_h)
         beside = Box(self.floor.width * 0.44, self.top, self.floor.width * 0.56 - look.px(20), self.name_h)
         place = snapshot.lines.get(f"body_on_{self.side}") if snapshot else None
         if place is None or snapshot is None:
-            reason = why or _why(snapshot, f"body_on_{self.side}")
-            words = say("words.not-measured") if snapshot is not None else say("window.none")
+            reason = why.more if why else _why(snapshot, f"body_on_{self.side}")
+            words = (
+                say("window.none") if snapshot is None else why.short if why else say("words.not-measured")
+            )
             return (
                 Words(words, big, look.glance, colours.pale, bold=True, name=f"line {self.side}"),
                 Words(reason, beside, look.small, colours.quiet, align="right", name=f"line {self.side} mm"),

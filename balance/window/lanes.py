@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from balance.live_state import Reason
 from balance.reading import Snapshot
 from balance.rig import SIDES
 from balance.stance import Stance
@@ -35,11 +36,11 @@ class Lanes(Painted):
         point_mm: dict[str, tuple[float, float]] | None = None,
         troubled: frozenset[str] = frozenset(),
         overlays: Sequence[Overlay] = (),
-        why: str | None = None,
+        why: Reason | None = None,
         imagined: bool = False,
     ) -> None:
         """point_mm: the newest sample's points, where they are newer than the snapshot · troubled: parts whose cells may not be relied
-        on · why: what the samples would give is left out, in words · imagined: the soles are not as they stand."""
+        on · why: what the samples would give is left out · imagined: the soles are not as they stand."""
         points = snapshot.point_mm if snapshot is not None and point_mm is None else point_mm or {}
         floor, lanes, still = self._laid_out(faded=snapshot is None)
         shapes: list[Shape] = []

@@ -610,7 +610,7 @@ def test_nobody_who_sits_is_told_where_their_body_line_falls(tmp_path: Path) -> 
     assert state.sits
     assert state.shown is not None
     assert state.shown.lines == {}
-    assert "less than a standing person's weight" in (state.why_absent or "")
+    assert "less than a standing person's weight" in (state.why_absent.more if state.why_absent else "")
     assert "Stand up" in (state.next_step or "")
     state = dataclasses.replace(standing.latest(), link="ok")
     assert not state.sits

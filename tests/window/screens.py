@@ -64,7 +64,7 @@ CLOSE = (("line_pct", 66.5), ("sway_ap_mm", 0.3))
 HANDS_OFF = (("line_pct", 58.0), ("left_crutch_pct", 0.0), ("right_crutch_pct", 0.0), ("sway_ap_mm", 0.2))
 CRUTCHES = (("left_crutch_pct", 4.0), ("right_crutch_pct", 4.5))
 LONG = "Participant-of-the-longest-name-that-fits"
-FAULT = "Cell 2 (left forefoot) has repeated one reading for 2 s: is its plug loose? What it shows is greyed."
+FAULT = "Cell 2 (left forefoot) has repeated one reading for 2 s: is its plug loose?"
 
 
 def _trial(state: LiveState, protocol: str, seconds: float = 14.0, planned: float | None = 20.0, asked: str | None = None) -> LiveState:  # fmt: skip

@@ -79,7 +79,7 @@ def test_a_cell_in_doubt_takes_away_what_it_enters(qtbot: Any, state: LiveState)
     view.show_state(replace(state, troubled=frozenset({"left"}), troubles=("Cell 1 is stuck.",)))
     assert view.lanes.text_of("leg left") == "–"
     assert "kg" in view.lanes.text_of("leg right")
-    assert view.lanes.text_of("line right") == "not measured"
+    assert view.lanes.text_of("line right") == "in doubt"
     assert "not relied on: left plate" in view.lanes.text_of("line right mm")
     assert view.facts.text_of("crutches") == "5 kg"
     assert view.facts.text_of("ankle left") == "left –"
@@ -88,10 +88,10 @@ def test_a_cell_in_doubt_takes_away_what_it_enters(qtbot: Any, state: LiveState)
 
 def test_unconfirmed_places_take_the_lines_away_and_leave_the_loads(qtbot: Any, state: LiveState) -> None:
     view = a_view(qtbot, replace(state, places_confirmed=False))
-    assert view.lanes.text_of("line left") == "not measured"
+    assert view.lanes.text_of("line left") == "waits"
     assert "do the feet stand on their marks?" in view.lanes.text_of("line left mm")
     assert "kg" in view.lanes.text_of("leg left")
-    assert view.facts.text_of("stands") == "not measured"
+    assert view.facts.text_of("stands") == "waits"
     assert "o: on the marks" in view.header.text_of("notice 0")
 
 
