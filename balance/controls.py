@@ -30,7 +30,7 @@ ADJUSTMENTS = {  # after j or x: what it was
 CHOICES = {"1": "quiet standing", "2": "weight shift", "3": "crutch load", "4": "lean", "5": "free"}
 # What the card of keys tells, in groups; each key has its sentence "key.…". Only the window has those of 'picture'.
 CARD = {
-    "trial": ("1-5", "space", "h", "u", "c", "m", "w", "z", "oy"),
+    "trial": ("n", "1-5", "space", "h", "u", "c", "m", "w", "z", "oy"),
     "after": ("s", "p", "k", "j", "x", "r", "i"),
     "picture": ("l", "f", "a", "g", "e", "v", "b", "d", "plus", "F2", "F1", "esc", "q"),
     "replay": ("hold", "one", "seek", "speed", "marks"),

@@ -527,6 +527,11 @@ class Session:
         return self._out is not None
 
     @property
+    def is_zeroed(self) -> bool:
+        """A zero was taken since the start."""
+        return self._zeros.is_taken
+
+    @property
     def folder(self) -> Path:
         """Where pictures go: beside the newest recording, else where recordings go."""
         return self._recorded.parent if self._recorded is not None else self._out or Path()

@@ -52,6 +52,11 @@ class Zeros:
         while newest - int(self._blocks[0].board_us[-1]) > SECONDS * 1e6:
             self._blocks.popleft()
 
+    @property
+    def is_taken(self) -> bool:
+        """A zero was taken: the calibration's is of today."""
+        return self._taken
+
     def saw(self, loads_n: Mapping[Side, float]) -> None:
         """The load on each plate now: what comes and goes is no plate."""
         for side, load in loads_n.items():

@@ -36,7 +36,7 @@ from balance.words import say
 
 WIDTH = 78
 REFRESH_S = 0.25
-WINDOW_ONLY = ("r", "i", "seek", "marks")  # of the card of keys
+WINDOW_ONLY = ("n", "r", "i", "seek", "marks")  # of the card of keys
 RULER_MM = (-120.0, 480.0)  # what the lanes show of the plates' scale
 
 

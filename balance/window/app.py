@@ -18,6 +18,7 @@ from balance.findings_words import Told
 from balance.protocols import Protocol
 from balance.recording import find_recordings
 from balance.session import Session
+from balance.set_up import items
 from balance.trial_plan import TrialPlan
 from balance.what_if import WhatIf, stance_if
 from balance.window.look import Look, px_per_mm
@@ -60,6 +61,7 @@ class Controller(QObject):
         side = orthosis.side if orthosis else None
         braced = {"left", "right"} if side == "both" else {side} if side in ("left", "right") else set()
         self.view = StandView(self.session.stance, {str(s) for s in braced}, look)
+        self.view.items_of = lambda state: items(self.session, state)
         self.person: PersonView | None = None
         self._mirrored = False
         self._controls = Controls(self.session)

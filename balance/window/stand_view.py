@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -15,6 +15,7 @@ from balance.findings_words import Told
 from balance.live_state import LiveState
 from balance.protocols.asked import asked_by
 from balance.reading import Snapshot
+from balance.set_up import Item
 from balance.stance import Stance
 from balance.what_if import WhatIf
 from balance.window.drawing import Words, size_of
@@ -27,6 +28,7 @@ from balance.window.lanes import Lanes
 from balance.window.look import TEXT_STEPS, Look
 from balance.window.pages import FindingsPage, TrialsPage, label
 from balance.window.palette import PALETTES
+from balance.window.set_up_page import SetUpPage
 from balance.window.what_if_page import WhatIfPage
 from balance.words import say
 
@@ -37,7 +39,7 @@ if TYPE_CHECKING:
 CHARTS_PER_S = 20  # the chart moves 3 pixels in that time
 LEFT_OF_WIDTH = 0.685
 PICTURES = ("lanes", "front", "area")
-PAGES = ("facts", "findings", "trials", "what-if", "chart")
+PAGES = ("facts", "findings", "trials", "what-if", "chart", "set-up")
 REPLAY_BUTTONS = {
     "hold": "start",
     "one": "step",
@@ -49,12 +51,12 @@ REPLAY_BUTTONS = {
 BUTTONS = ("start", "hands-free", "mark", "zero", "front", "trials", "what-if", "help")
 QT_KEYS = {
     Qt.Key.Key_F: "front", Qt.Key.Key_A: "area", Qt.Key.Key_L: "lanes", Qt.Key.Key_G: "chart", Qt.Key.Key_I: "what-if", Qt.Key.Key_R: "trials",
-    Qt.Key.Key_E: "findings", Qt.Key.Key_F1: "help", Qt.Key.Key_Question: "help", Qt.Key.Key_F2: "picture", Qt.Key.Key_V: "person", Qt.Key.Key_B: "mirror",
+    Qt.Key.Key_E: "findings", Qt.Key.Key_N: "set-up", Qt.Key.Key_F1: "help", Qt.Key.Key_Question: "help", Qt.Key.Key_F2: "picture", Qt.Key.Key_V: "person", Qt.Key.Key_B: "mirror",
     Qt.Key.Key_D: "dark", Qt.Key.Key_Plus: "larger", Qt.Key.Key_Equal: "larger", Qt.Key.Key_Minus: "smaller", Qt.Key.Key_Escape: "stand", Qt.Key.Key_Q: "end",
     Qt.Key.Key_PageDown: "start", Qt.Key.Key_F5: "start", Qt.Key.Key_PageUp: "mark",
 }  # fmt: skip
 REPLAY_QT_KEYS = {
-    Qt.Key.Key_Left: "back", Qt.Key.Key_Right: "forward", Qt.Key.Key_Up: "last mark", Qt.Key.Key_Down: "next mark", Qt.Key.Key_B: "back",
+    Qt.Key.Key_Left: "back", Qt.Key.Key_Right: "forward", Qt.Key.Key_Up: "last mark", Qt.Key.Key_Down: "next mark", Qt.Key.Key_B: "back", Qt.Key.Key_N: "forward",
 }  # fmt: skip
 
 
@@ -81,6 +83,7 @@ class StandView(QWidget):
         self._if: tuple[Stance, Snapshot | None] | None = None
         self._what = WhatIf()
         self._is_replay = False
+        self.items_of: Callable[[LiveState], Sequence[Item]] = lambda _: ()  # the session's set-up
         self._if_of: Snapshot | None = None
         self._protocol: str | None = None
         self._course: str | None = None
@@ -108,7 +111,8 @@ class StandView(QWidget):
             Facts(self._stance, look),
             KeyCard(look),
         )
-        for part in (self.header, self.lanes, self.front, self.facts, self.card):
+        self.set_up = SetUpPage(look)
+        for part in (self.header, self.lanes, self.front, self.facts, self.card, self.set_up):
             part.resized.connect(self._again)
         self.findings, self.trials = FindingsPage(look), TrialsPage(look)
         self.trials.overlaid.connect(self._lay)
@@ -122,7 +126,7 @@ class StandView(QWidget):
         self.pictures, self.pages, self._whole = QStackedWidget(), QStackedWidget(), QStackedWidget()
         for picture in (self.lanes, self.front, QWidget()):
             self.pictures.addWidget(picture)
-        for page in (self.facts, self.findings, self.trials, QWidget(), QWidget()):
+        for page in (self.facts, self.findings, self.trials, QWidget(), QWidget(), self.set_up):
             self.pages.addWidget(page)
         both = QWidget()
         beside = QHBoxLayout(both)
@@ -326,6 +330,8 @@ class StandView(QWidget):
             self.facts.draw(state.shown, state.why_absent)
         elif self.page == "chart":
             self._show_chart(state)
+        elif self.page == "set-up":
+            self.set_up.draw(self.items_of(state))
         self.header.smallest_px = self._smallest_px()
         self.header.draw(state, may_record, self._at_once)
 

@@ -23,6 +23,7 @@ from balance.findings_words import Told
 from balance.live_state import Described, LiveState
 from balance.reading import Played, PlayedMark
 from balance.session import Session
+from balance.set_up import items
 from balance.simulated_person import Scenario, SimulatedPerson
 from balance.simulated_person.loads import PersonLoads
 from balance.stance import Stance
@@ -123,6 +124,24 @@ def shift() -> LiveState:
     return _trial(state_of((("left_share_pct", 38.0),)), "weight shift", 12.0, 40.0, "shift right 50")
 
 
+def _set_up(view: Any) -> None:
+    """Of the demo's floor, before anything was done."""
+    source = SimulatedSource(
+        SimulatedBoard(
+            PersonLoads(
+                SimulatedPerson(
+                    FLOOR.rig, FLOOR.stance, Scenario.model_validate({"schema": 1, "mass_kg": 64.0}), 1
+                ),
+                FLOOR.calibration,
+            )
+        ),
+        1.0,
+    )
+    session = Session(source, FLOOR.rig, FLOOR.stance, FLOOR.calibration)
+    view.items_of = lambda state: items(session, state)
+    view.do("set-up")
+
+
 def scenes() -> list[Scene]:
     """Every screen in every state that a test looks at."""
     one = [
@@ -144,6 +163,7 @@ def scenes() -> list[Scene]:
         Scene("overlaid", live, then=_overlaid),
         Scene("what-if", live, ("what-if",)),
         Scene("chart", live, ("chart",)),
+        Scene("set-up", live, then=_set_up),
         Scene("area", live, ("area",)),
         Scene("keys", live, ("help",)),
         Scene("replay", lambda: replace(state_of(), playback=Played(12.4, 60.0, True, 2.0, (PlayedMark(12.0, "mark"), PlayedMark(33.0, "cue shift left 50"))))),
@@ -153,7 +173,7 @@ def scenes() -> list[Scene]:
         replace(scene, name=f"{scene.name}-{suffix}", **{**changes, "do": (*scene.do, *changes.get("do", ()))})
         for scene in one
         for suffix, changes in VARIANTS.items()
-        if scene.name in ("live", "crutches-hold", "too-close", "link-lost", "shift", "cell-fault", "keys", "long-names", "overlaid", "what-if")
+        if scene.name in ("live", "crutches-hold", "too-close", "link-lost", "shift", "cell-fault", "keys", "long-names", "overlaid", "what-if", "set-up")
     ]  # fmt: skip
     return one + more
 

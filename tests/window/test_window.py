@@ -310,3 +310,31 @@ def test_asked_to_end_in_the_middle_of_a_trial_it_asks_again(qtbot: Any, tmp_pat
     controller._draw()
     assert "Press q once more" in controller.view.header.text_of("notice 0")
     controller.stop()
+
+
+def test_the_set_up_says_what_is_known_and_what_is_not(qtbot: Any, tmp_path: Path) -> None:
+    from PySide6.QtCore import Qt
+
+    from balance.window.app import Controller
+
+    source = SimulatedSource(SimulatedBoard(PersonLoads(PERSON, FLOOR.calibration)), 6.0)
+    controller = Controller(
+        lambda on_news: Session(source, FLOOR.rig, FLOOR.stance, FLOOR.calibration, out=tmp_path, on_news=on_news),
+        lambda _: TOLD[0], [], tones=False,
+    )  # fmt: skip
+    view = controller.view
+    qtbot.addWidget(view)
+    view.resize(1920, 1080)
+    view.show()
+    controller.start()
+    assert controller.session.finished.wait(60)
+    controller._draw()
+    qtbot.keyClick(view, Qt.Key.Key_N)
+    assert view.set_up.text_of("body weight") == "not known"
+    assert "not taken yet" in view.set_up.text_of("zero")
+    assert "band 50 to 67 %" in view.set_up.text_of("shoes and band")
+    qtbot.keyClicks(view, "wu")
+    controller._draw()
+    assert view.set_up.text_of("body weight").startswith("64")
+    assert view.set_up.text_of("posture of the next trials") == "knees flexed"
+    controller.stop()
