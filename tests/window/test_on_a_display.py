@@ -30,7 +30,7 @@ def display(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         pytest.skip(f"not installed: {', '.join(missing)}")
     read, write = os.pipe()
     server = subprocess.Popen(
-        ["Xvfb", "-displayfd", str(write), "-screen", "0", "1920x1080x24", "-nolisten", "tcp"], pass_fds=(write,), stderr=subprocess.DEVNULL
+        ["Xvfb", "-displayfd", str(write), "-screen", "0", "1920x1080x24", "-nolisten", "tcp", "-noreset"], pass_fds=(write,), stderr=subprocess.DEVNULL
     )  # fmt: skip
     os.close(write)
     with os.fdopen(read) as said:
