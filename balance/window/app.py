@@ -8,6 +8,7 @@ from collections.abc import Callable
 from concurrent.futures import Future, ProcessPoolExecutor
 from multiprocessing import get_context
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QScreen
@@ -22,11 +23,12 @@ from balance.set_up import items
 from balance.trial_plan import TrialPlan
 from balance.what_if import WhatIf, stance_if
 from balance.window.look import Look, px_per_mm
-from balance.window.person_view import PersonView
-from balance.window.picture_file import save_picture
 from balance.window.stand_view import StandView
 from balance.window.tone import Tones
 from balance.words import language, say, speak
+
+if TYPE_CHECKING:
+    from balance.window.person_view import PersonView
 
 MOST_DRAWS_PER_S = 100
 SWITCH_S = 0.0005  # so that the reader thread gets its turn while the window draws
@@ -165,6 +167,8 @@ class Controller(QObject):
                 self.person.mirrored = self._mirrored
                 self._draw()
         elif what == "picture":
+            from balance.window.picture_file import save_picture
+
             self.session.say(save_picture(self.view, self.session.folder))
         else:
             self._controls.obey(what)
@@ -180,6 +184,8 @@ class Controller(QObject):
 
     def _person_view(self) -> None:
         """On the second screen where there is one; else over the first, until v is pressed again."""
+        from balance.window.person_view import PersonView
+
         if self.person is not None:
             self.person.close()
             self.person.deleteLater()

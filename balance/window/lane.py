@@ -170,7 +170,7 @@ class Lane:
             text = say("window.none") if on_kg is None else say("window.kg", kg=on_kg)
             beside = "" if pct is None else say("window.pct", pct=pct)
             return (
-                Words(text, Box(0.64 * right, row, 0.22 * right, self.finding_h), look.glance, colour, bold=True, align="right", name=name),
+                Words(text, Box(0.64 * right, row, 0.22 * right, self.finding_h), self.finding_px, colour, bold=True, align="right", name=name),
                 Words(beside, Box(0.87 * right, row, 0.13 * right, self.finding_h), look.middle, colours.quiet, align="right", name=f"leg % {self.side}"),
             )  # fmt: skip
         right = self.floor.x(self.heel) - look.px(22)

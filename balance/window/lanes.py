@@ -43,14 +43,14 @@ class Lanes(Painted):
         on · why: what the samples would give is left out · imagined: the soles are not as they stand."""
         points = snapshot.point_mm if snapshot is not None and point_mm is None else point_mm or {}
         floor, lanes, still = self._laid_out(faded=snapshot is None)
-        shapes: list[Shape] = []
+        shapes: list[Shape] = [*still["left"], *still["right"], *still["scale"]]
+        unmoved = len(shapes)
         labels: list[Shape] = []
         findings = [lane.finding(snapshot, self._steady, why) for lane in lanes]
         largest = min(
             lane.finding_px for lane in lanes
         )  # always: no finding is read first because its words are fewer
         for lane, side in zip(lanes, SIDES, strict=True):
-            shapes += still[side]
             for line, box in lane.earlier(overlays):
                 shapes += line
                 labels += box
@@ -64,10 +64,9 @@ class Lanes(Painted):
                 labels.append(lane.imagined())
             if side in troubled:
                 shapes.append(lane.hatch())
-        shapes += still["scale"]
         if snapshot is not None and "body" in points:
             shapes += floor.where(points["body"][0], self._steady)
-        self.show_picture((*shapes, *labels))
+        self.show_picture((*shapes, *labels), still=unmoved)
 
     def _laid_out(self, faded: bool) -> tuple[Floor, list[Lane], dict[str, Picture]]:
         """Where everything stands, and the shapes that do not move: reckoned once for a stance and a size."""

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QColor, QPainter, QPaintEvent, QRegion, QResizeEvent
+from PySide6.QtCore import QRect, QRectF, Qt, Signal
+from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPixmap, QRegion, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
 from balance.window.drawing import Picture, Ready, Words, paint
@@ -21,6 +21,9 @@ class Painted(QWidget):
         self.setAccessibleName(name)
         self.look = look
         self.ready: list[Ready] = []
+        self._still = 0
+        self._copied: list[Ready] = []
+        self._copy: QPixmap | None = None
 
     @property
     def picture(self) -> Picture:
@@ -29,11 +32,13 @@ class Painted(QWidget):
 
     def set_look(self, look: Look) -> None:
         """Another size of text, other colours."""
-        self.look, self.ready = look, []
+        self.look, self.ready, self._copy = look, [], None
         self.update()
 
-    def show_picture(self, picture: Picture) -> None:
-        """Repaints where a shape differs from what is shown."""
+    def show_picture(self, picture: Picture, still: int = 0) -> None:
+        """Repaints where a shape differs from what is shown. still: so many shapes at the beginning hardly ever change; they are painted
+        once and then copied."""
+        self._still = still
         before, changed, heard = self.ready, QRegion(), False
         now = []
         for number, shape in enumerate(picture):
@@ -73,8 +78,30 @@ class Painted(QWidget):
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802  # Qt's own name
         """The background and what touches the part to be painted."""
+        copy = self._still_copy()
         painter = QPainter(self)
-        painter.fillRect(event.rect(), QColor(self.look.palette.paper))
         painter.setClipRegion(event.region())
-        paint(painter, self.ready, event.region())
+        rect = event.rect()
+        painter.drawPixmap(QRectF(rect), copy, _scaled(rect, copy.devicePixelRatioF()))
+        paint(painter, self.ready[self._still :], event.region())
         painter.end()
+
+    def _still_copy(self) -> QPixmap:
+        """The background with the still shapes on it."""
+        wanted, ratio = self.ready[: self._still], self.devicePixelRatioF()
+        size = self.size() * ratio
+        now = self._copy
+        if now is None or now.size() != size or len(wanted) != len(self._copied) or any(a is not b for a, b in zip(wanted, self._copied, strict=False)):  # fmt: skip
+            now = QPixmap(size)
+            now.setDevicePixelRatio(ratio)
+            now.fill(QColor(self.look.palette.paper))
+            painter = QPainter(now)
+            paint(painter, wanted)
+            painter.end()
+            self._copy, self._copied = now, wanted
+        return now
+
+
+def _scaled(rect: QRect, ratio: float) -> QRectF:
+    """In the copy's own pixels."""
+    return QRectF(rect.x() * ratio, rect.y() * ratio, rect.width() * ratio, rect.height() * ratio)
