@@ -5,8 +5,6 @@ from __future__ import annotations
 import sys
 import time
 from collections.abc import Callable
-from concurrent.futures import Future, ProcessPoolExecutor
-from multiprocessing import get_context
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -28,6 +26,8 @@ from balance.window.tone import Tones
 from balance.words import language, say, speak
 
 if TYPE_CHECKING:
+    from concurrent.futures import Future, ProcessPoolExecutor
+
     from balance.window.person_view import PersonView
 
 MOST_DRAWS_PER_S = 100
@@ -134,6 +134,9 @@ class Controller(QObject):
     def _analyse(self, folder: Path, *, newest: bool) -> None:
         """In another process: the picture goes on."""
         if self._workers is None:
+            from concurrent.futures import ProcessPoolExecutor
+            from multiprocessing import get_context
+
             self._workers = ProcessPoolExecutor(1, get_context("spawn"), speak, (language(),))
         self._results.append((self._workers.submit(self._findings, folder), newest))
 
