@@ -7,8 +7,6 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
-import typer
-
 from balance.command_line.output import message, on_stop, wrong
 from balance.words import say
 
@@ -58,14 +56,14 @@ def run_guided(
     return guide.taken, info
 
 
-def _window(job: str) -> GuidedView:
-    """The screen for it; ends the command with the sentence that says why there is none."""
+def _window(job: str) -> GuidedView | None:
+    """The screen for it; None, and the sentence that says why, where there is none."""
     from balance.window.probe import qt_problem
 
     problem = qt_problem()
     if problem is not None:
         message(problem)
-        raise typer.Exit(2)
+        return None
     from balance.window.guided_view import guided_window
 
     return guided_window(job)
