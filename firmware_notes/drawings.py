@@ -255,7 +255,7 @@ def section() -> Drawing:
             f"M{x - 10:g},{y:g} L{x - 10:g},{under + 12:g} A10,12 0 0 1 {x + 10:g},{under + 12:g} L{x + 10:g},{y:g} z",
             "black",
         )
-    for x in (x1 + 184, x2 - 196):
+    for x in (x1 + 4, x2 - 18):  # close beside the domes: between them they would meet the bent plate first
         d.rect(x, under + 9, 14, floor_y - 24 - under - 9, "metal")
     d.rect(x1 + 18, top - 16, 14, 16, "black")
     d.rect(20, top, x1 - 20 - 8, 44, "wood")
@@ -279,7 +279,7 @@ def section() -> Drawing:
     d.text(60, 456, "domed head at a measured\nplace: the load's contact")
     d.pointer(335, 440, x1 + 110, under + 44)
     d.text(270, 456, "load cell, a bending beam,\nscrewed down at its other end")
-    d.pointer(500, 440, x2 - 189, under + 60)
+    d.pointer(520, 440, x2 - 11, under + 90)
     d.text(490, 456, "fixed stop, touches before\nthe cell's safe overload")
     d.pointer(720, 440, x2 + 14, floor_y - 10)
     d.text(716, 456, "stiff base under both cells,\nshimmed on the floor")
