@@ -142,7 +142,7 @@ def findings(
     result["moment"] = {side: moment_block(found, side, result["load"]["crutch_pct"]) for side in SIDES}
     result |= sway_blocks(found, result["load"]["crutch_pct"], spectrum, basic=basic)
     if noise is not None:
-        result["sway_bias"] = sway_bias(found, noise, spectrum)
+        result["sway_bias"] = sway_bias(found, noise, spectrum, result["load"]["crutch_pct"])
     result |= _shifts(found, recording)
     result |= _of_protocol(found, recording)
     result["spectrum"] = spectrum

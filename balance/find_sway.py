@@ -26,12 +26,7 @@ def sway_blocks(
     start, end = found.sway_stretch
     ap, ml = (found.lines.point_mm["feet"][axis][start:end] for axis in (0, 1))
     rate_hz = found.prepared.rate_hz
-    on_hands = crutch_pct is not None and crutch_pct > FEW_PCT
-    known = Known(
-        None if on_hands else height_m,
-        "com-crutches" if on_hands and height_m is not None else "no-height",
-        _edge(found) if end > start else None,
-    )
+    known = _known(found, crutch_pct)
     values, absences = sway(ap, ml, rate_hz, spectrum=spectrum, known=known, basic=basic)
     blocks: dict[str, Any] = {"sway": values}
     if not basic:
@@ -53,7 +48,19 @@ def sway_blocks(
     return blocks
 
 
-def sway_bias(found: Found, noise: Noise, spectrum: Spectrum) -> dict[str, Any]:
+def _known(found: Found, crutch_pct: float | None) -> Known:
+    """What some measures of the feet's point need: with hands on crutches it is no pendulum's, whatever the height."""
+    subject, (start, end) = found.trial.subject, found.sway_stretch
+    height_m = subject.height_m if subject else None
+    on_hands = crutch_pct is not None and crutch_pct > FEW_PCT
+    return Known(
+        None if on_hands else height_m,
+        "com-crutches" if on_hands and height_m is not None else "no-height",
+        _edge(found) if end > start else None,
+    )
+
+
+def sway_bias(found: Found, noise: Noise, spectrum: Spectrum, crutch_pct: float | None) -> dict[str, Any]:
     """What the rig's own noise adds to the sway of the feet's point; {} with a remark where the noise was measured at another rate."""
     start, end = found.sway_stretch
     rate_hz = found.prepared.rate_hz
@@ -63,7 +70,8 @@ def sway_bias(found: Found, noise: Noise, spectrum: Spectrum) -> dict[str, Any]:
     if end <= start:
         return {}
     ap, ml = (found.lines.point_mm["feet"][axis][start:end] for axis in (0, 1))
-    return dict(bias(ap, ml, rate_hz, noise, float(found.lines.feet_n[start:end].mean()), spectrum))
+    load_n = float(found.lines.feet_n[start:end].mean())
+    return dict(bias(ap, ml, rate_hz, noise, load_n, spectrum, _known(found, crutch_pct)))
 
 
 def _edge(found: Found) -> Any:

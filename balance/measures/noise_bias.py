@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from balance.measures.declaration import Values
 from balance.measures.spectrum import Spectrum
-from balance.measures.sway import sway
+from balance.measures.sway import Known, sway
 
 Array = npt.NDArray[np.float64]
 
@@ -43,22 +43,28 @@ class Noise:
 
 
 def bias(
-    ap_mm: Array, ml_mm: Array, rate_hz: float, noise: Noise, load_n: float, spectrum: Spectrum
+    ap_mm: Array,
+    ml_mm: Array,
+    rate_hz: float,
+    noise: Noise,
+    load_n: float,
+    spectrum: Spectrum,
+    known: Known | None = None,
 ) -> dict[str, Values]:
     """{'ap', 'ml', 'resultant'} → {key: what the noise adds, in the measure's unit; None where the measure is absent}, for (n,) AP and
-    ML in mm under ``load_n`` newtons. Distances, paths, areas and spectra."""
+    ML in mm under ``load_n`` newtons, of every measure that ``known`` gives enough for."""
     found: list[dict[str, dict[str, list[float]]]] = []
     for more in MORE:
         sums: dict[str, dict[str, list[float]]] = {}
         for copy in range(COPIES):
             added = sqrt(more) * noise.under(load_n, len(ap_mm), copy)
-            values, _ = sway(ap_mm + added[0], ml_mm + added[1], rate_hz, spectrum=spectrum, basic=True)
+            values, _ = sway(ap_mm + added[0], ml_mm + added[1], rate_hz, spectrum=spectrum, known=known)
             for axis, block in values.items():
                 for key, value in block.items():
                     if value is not None:
                         sums.setdefault(axis, {}).setdefault(key, []).append(value)
         found.append(sums)
-    plain, _ = sway(ap_mm, ml_mm, rate_hz, spectrum=spectrum, basic=True)
+    plain, _ = sway(ap_mm, ml_mm, rate_hz, spectrum=spectrum, known=known)
     return {
         axis: {
             key: _added(value, *(one.get(axis, {}).get(key, []) for one in found))

@@ -55,6 +55,8 @@ def test_no_noise_adds_nothing() -> None:
     told = bias(ap, ml, RATE_HZ, Noise(np.zeros((2, 4000)), RATE_HZ, 300.0), 600.0, "multitaper")
     values = [value for block in told.values() for value in block.values() if value is not None]
     assert len(values) > 30
+    assert told["ap"]["sample_entropy"] == pytest.approx(0.0, abs=1e-6)
+    assert told["ap"]["com_rms_mm"] is None
     assert np.abs(values).max() < 1e-6
 
 
