@@ -69,6 +69,8 @@ def run(
         raise wrong("study.resume-needs-out")
     if form is StudyFormat.parquet and out is None:
         raise wrong("study.parquet-needs-out")
+    if form is StudyFormat.parquet and find_spec("pyarrow") is None:
+        raise wrong("study.no-parquet-extra")
     settings = Settings(
         cutoff_of(cutoff),
         "welch" if spectrum is Spectrum.welch else "multitaper",

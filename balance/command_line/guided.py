@@ -38,9 +38,13 @@ def run_guided(
     shown = _window(job) if window else None
     guide = Guide(steps, done, asks=shown is not None or sys.stdin.isatty())
     on_stop(source.stop)
+
+    def kept_now() -> None:
+        if keep_in is not None:
+            keep(keep_in, day, steps, guide.taken)
+
     try:
         info = source.open()
-        kept_now = lambda: None if keep_in is None else keep(keep_in, day, steps, guide.taken)  # noqa: E731
         if shown is not None:
             with shown:
                 _run(source, guide, shown, shown.key, kept_now)

@@ -14,7 +14,7 @@ from balance.rig import SIDES
 from balance.stance import Stance
 from balance.support import hull_mm, usable_support_mm
 from balance.window.look import Look
-from balance.window.marks import mark, pen
+from balance.window.marks import cross, pen
 from balance.words import say
 
 TRAIL = 50  # of ten a second: where the body line went in the last 5 s
@@ -49,7 +49,7 @@ class FloorView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
         self._all = pg.PlotCurveItem(pen=pen(p.hands, 2, Qt.PenStyle.DashLine))
         self._trail = pg.PlotCurveItem(pen=pen(p.line, 1), antialias=False)
         self._tips = pg.ScatterPlotItem(symbol="o", size=18, pen=None, brush=p.hands)
-        self._body = mark("cross", 30, p.line)
+        self._body = cross(30, p.line)
         for item in (self._all, self._feet, self._trail, self._tips):
             self.addItem(item)
         self.addItem(self._body, ignoreBounds=True)

@@ -310,3 +310,13 @@ def test_what_a_study_mixes_is_said(study: Path) -> None:
     done = bandstand("analyse", study, "--format", "csv")
     for words in ("40, 80 samples a second", "from 2 rigs", "several versions"):
         assert words in done.stderr
+
+
+def test_parquet_without_its_extra_is_told_before_the_work_begins(
+    study: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("balance.command_line.analyse.find_spec", lambda name: None)
+    refused = bandstand("analyse", study, "--format", "parquet", "--out", tmp_path / "study.parquet")
+    assert refused.exit_code == 2
+    assert "bandstand[parquet]" in refused.stderr
+    assert list(tmp_path.glob("study.parquet*")) == []
