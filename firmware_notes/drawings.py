@@ -14,6 +14,7 @@ INK = "black"
 PLATE_LENGTH_MM, PLATE_WIDTH_MM = 340.0, 240.0
 CELLS_ALONG_MM, CELLS_ACROSS_MM = 300.0, 200.0
 OVERHANG_MM = 20.0
+STOP_FROM_MM, GUARD_FROM_MM = 22.0, 35.0  # inwards of a dome, across the foot
 BETWEEN_PLATES_MM = 30.0
 AHEAD_MM, BESIDE_MM, BEHIND_MM = 800.0, 500.0, 900.0
 
@@ -190,6 +191,12 @@ def plate() -> Drawing:
         dash="7 5",
     )
     d.rect(shoe - 40 * k, bottom - 5 * k, 80 * k, 6 * k, "black")
+    for guard_y in (y0 + 5 * k, y0 + h - 50 * k):
+        for guard_x in (left + GUARD_FROM_MM * k, right - (GUARD_FROM_MM + 40) * k):
+            d.rect(guard_x, guard_y, 40 * k, 45 * k, dash="2 3", stroke=1.2)
+    for stop_x in (left + STOP_FROM_MM * k, right - STOP_FROM_MM * k):
+        for stop_y in (top, bottom):
+            d.rect(stop_x - 5 * k, stop_y - 5 * k, 10 * k, 10 * k, "black")
     for x, y, name in (
         (left, top, "forefoot, outer"),
         (right, top, "forefoot, inner"),
@@ -199,7 +206,7 @@ def plate() -> Drawing:
         d.circle(x, y, 15, "metal")
         d.circle(x, y, 4, "white")
         inwards = 1 if x == left else -1
-        dx, dy = (22, 5) if y == top else (-22, -28)
+        dx, dy = -22, 60 if y == top else -46
         d.text(x + inwards * dx, y + dy, name, anchor="start" if x == left else "end")
     d.across(left, right, 44, "200 mm between the cells", from_y=top)
     d.across(x0, x0 + w, y0 + h + 62, "plate 240 mm", from_y=y0 + h)
@@ -214,10 +221,17 @@ def plate() -> Drawing:
     d.text(686, 144, "gap 3 mm all round;\nnothing bridges it")
     d.pointer(680, 210, x0 + w + 3 * k + 9, y0 + 130)
     d.text(686, 215, "boards, flush")
-    d.pointer(680, 420, right + 14, bottom - 6)
-    d.text(686, 414, "a cell each, its place\nknown to 1 mm")
+    d.pointer(680, 436, right + 14, bottom - 6)
+    d.text(686, 430, "a cell each, its place\nknown to 1 mm")
     d.pointer(680, 265, middle, y0 + 200)
     d.text(686, 270, "middle line, marked")
+    d.pointer(680, 372, right - STOP_FROM_MM * k, bottom - 4)
+    d.text(686, 366, f"a stop beside each cell,\n{STOP_FROM_MM:g} mm inwards of its dome")
+    to_mm = GUARD_FROM_MM + 40
+    d.pointer(118, 208, left + (GUARD_FROM_MM + 4) * k, y0 + 44 * k)
+    d.text(
+        8, 196, f"dotted: under each\ncorner a guard,\n{GUARD_FROM_MM:g} to {to_mm:g} mm\ninwards of the dome"
+    )
     d.line(60, 640, 60, 580, stroke=2, tips="end")
     d.text(72, 592, "AP: forward")
     d.line(60, 640, 120, 640, stroke=2, tips="end")
@@ -255,8 +269,8 @@ def section() -> Drawing:
             f"M{x - 10:g},{y:g} L{x - 10:g},{under + 12:g} A10,12 0 0 1 {x + 10:g},{under + 12:g} L{x + 10:g},{y:g} z",
             "black",
         )
-    for x in (x1 + 4, x2 - 18):  # close beside the domes: between them they would meet the bent plate first
-        d.rect(x, under + 9, 14, floor_y - 24 - under - 9, "metal")
+    for x in (x1 + 29, x2 - 43):  # beside the domes: between them they would meet the bent plate first
+        d.rect(x, under + 9, 14, floor_y - 24 - under - 9, dash="4 3")
     d.rect(x1 + 18, top - 16, 14, 16, "black")
     d.rect(20, top, x1 - 20 - 8, 44, "wood")
     d.rect(x2 + 8, top, 222, 44, "wood")
@@ -279,10 +293,72 @@ def section() -> Drawing:
     d.text(60, 456, "domed head at a measured\nplace: the load's contact")
     d.pointer(335, 440, x1 + 110, under + 44)
     d.text(270, 456, "load cell, a bending beam,\nscrewed down at its other end")
-    d.pointer(520, 440, x2 - 11, under + 90)
-    d.text(490, 456, "fixed stop, touches before\nthe cell's safe overload")
+    d.pointer(520, 440, x2 - 36, under + 100)
+    d.text(490, 456, "dashed: fixed stop beside the cell,\ntouches before its safe overload")
     d.pointer(720, 440, x2 + 14, floor_y - 10)
-    d.text(716, 456, "stiff base under both cells,\nshimmed on the floor")
+    d.text(746, 456, "stiff base under both cells,\nshimmed on the floor")
+    return d
+
+
+def guard() -> Drawing:
+    """One guard against lifting, in section along the foot, to scale."""
+    d = Drawing(
+        "guard", 1000, 640, "A guard against lifting, at the plate's end",
+        "Section along the foot at the end of a plate. A steel tab, 45 mm long, 40 mm wide and 5 mm thick, hangs on a spacer of 10 mm below the "
+        "plate and points to the plate's end. A bracket screwed to the base outside the plate's end has a lip of 5 mm that reaches 20 mm under the "
+        "plate, between tab and plate: 1 mm above the tab, 4 mm below the plate. The bracket stands below the loose board.",
+    )  # fmt: skip
+    k, end, under = 6.0, 610.0, 262.0
+
+    def box(from_mm: float, to_mm: float, top_mm: float, bottom_mm: float, fill: str, **how: float) -> None:
+        """A part by its distance from the plate's end (inwards is +) and its depth below the plate's underside."""
+        d.rect(
+            end - to_mm * k, under + top_mm * k, (to_mm - from_mm) * k, (bottom_mm - top_mm) * k, fill, **how
+        )
+
+    box(0, 92, -22, 0, "wood")
+    box(0, 62, -20, -2, "white")
+    d.text(end - 18 * k, under - 10 * k, "hard wood", anchor="middle")
+    box(0, 92, -22, -20, "black", stroke=1)
+    box(0, 92, -2, 0, "black", stroke=1)
+    box(30, 50, 0, 10, "metal")
+    box(5, 50, 10, 15, "metal")
+    box(-10, 20, 4, 9, "metal")
+    box(-10, -5, 9, 40, "metal")
+    box(-30, -5, 40, 45, "metal")
+    box(-30, 92, 45, 55, "metal")
+    box(-50, -3, -22, -4, "wood")
+    for x_mm, top_mm, bottom_mm in ((40, -14, 17), (-20, 38, 52)):
+        d.rect(end - (x_mm + 2.5) * k, under + top_mm * k, 5 * k, (bottom_mm - top_mm) * k, "white")
+    box(35, 45, 15, 19, "white")
+    box(-25, -15, 36, 40, "white")
+    d.line(end, under, end, under + 12 * k, stroke=0.75, dash="4 3")
+    d.pointer(150, 100, end - 80 * k, under - 12 * k)
+    d.text(60, 92, "plate, 22 mm")
+    d.pointer(760, 100, end + 24 * k, under - 13 * k)
+    d.text(770, 92, "loose board, flush;\ngap 3 mm to the plate")
+    d.pointer(190, 366, end - 49 * k, under + 5 * k)
+    d.text(24, 352, "spacer, 10 mm high,\n20 mm long, 40 mm wide")
+    d.pointer(190, 430, end - 44 * k, under + 13 * k)
+    d.text(24, 420, "tab, 45 × 40 × 5 mm,\ntwo screws M5 through tab and\nspacer into the hard wood")
+    d.pointer(760, 318, end + 8 * k, under + 9 * k)
+    d.text(770, 314, "bracket, steel 5 mm, 40 mm wide;\nits lip reaches 20 mm\nunder the plate")
+    d.pointer(760, 450, end + 24 * k, under + 38 * k)
+    d.text(
+        820,
+        404,
+        "two screws M6 into\nthe base, from above,\nthe board taken out;\nshims under the foot\nset the 1 mm",
+    )
+    d.text(end - 60 * k, under + 51 * k, "base, 10 mm", anchor="middle")
+    d.pointer(500, 496, end - 12 * k, under + 9.5 * k)
+    d.text(380, 514, "1 mm free between lip and tab", anchor="middle")
+    d.text(770, 266, "4 mm free between lip and plate")
+    d.pointer(760, 262, end - 10 * k, under + 2 * k)
+    d.across(end - 20 * k, end, under + 31 * k, "20", from_y=under + 17 * k)
+    d.across(end - 50 * k, end, under - 26 * k, "50", from_y=under - 22.5 * k)
+    d.across(end, end + 30 * k, under + 60 * k, "30", from_y=under + 55.5 * k)
+    d.text(end + 33 * k, under + 61 * k, "base beyond the plate")
+    d.text(500, 34, "to scale; the plate's end is to the right, its middle to the left", anchor="middle")
     return d
 
 
@@ -417,9 +493,9 @@ def _turned(x: float, y: float, degrees: int) -> list[tuple[float, float]]:
 
 
 def main(folder: Path = Path(__file__).parent / "drawings") -> None:
-    """Writes all four."""
+    """Writes all five."""
     folder.mkdir(exist_ok=True)
-    for drawing in (plate(), section(), floor(), wiring()):
+    for drawing in (plate(), section(), guard(), floor(), wiring()):
         drawing.write(folder)
 
 
