@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+import tempfile
 import time
 from dataclasses import replace
 from typing import Any
@@ -187,14 +188,13 @@ controller.stop()
 delays = sorted(delays[20:])
 print(delays[len(delays) // 2], delays[int(len(delays) * 0.99)], 100 * cpu / wall, len(delays) / wall)
 """
-    for rate, what, target in (
-        (80.0, "last byte to the repaint, 80/s, 1920×1080, offscreen", "p50 ≤ 8 ms, p99 ≤ 25 ms"),
-    ):
+    for rate in (80, 60):
         done = subprocess.run(
             [sys.executable, "-c", code, str(rate), "20"], capture_output=True, text=True, check=True
         )
         p50, p99, core, draws = map(float, done.stdout.split())
-        show(what, f"p50 {p50:.1f} ms, p99 {p99:.1f} ms", target, "0 ms: the sample itself")
+        where = f"{rate} readings/s, 1920×1080, offscreen"
+        show(f"last byte to the repaint, {where}", f"p50 {p50:.1f} ms, p99 {p99:.1f} ms", "p50 ≤ 8 ms, p99 ≤ 25 ms", "0 ms: the sample itself")  # fmt: skip
         show("share of a core meanwhile", f"{core:.0f} % at {draws:.0f} draws/s", "≤ 50 % at 60/s", "")
 
 
@@ -222,17 +222,23 @@ def first_frame() -> None:
     bare = (
         head + "import pyqtgraph as pg\nfrom PySide6.QtWidgets import QApplication\napp = QApplication([])\n"
     )
-    bare += "w = pg.PlotWidget()\nw.show()\napp.processEvents()\n"
+    bare += "w = pg.PlotWidget()\nw.show()\napp.processEvents()\nos._exit(0)\n"
     ours = (
         head
         + "from balance.command_line.setting_up import demo_floor\nfrom balance.window.app import application\n"
     )
     ours += "from balance.window.stand_view import StandView\napp = application()\n"
-    ours += "v = StandView(demo_floor().stance, set())\nv.resize(1920, 1080)\nv.show()\napp.processEvents()\n"
-    took, base = (
-        seconds(
-            lambda code=code: subprocess.run([sys.executable, "-c", code], capture_output=True, check=True), 8
-        )
-        for code in (ours, bare)
-    )
+    ours += "v = StandView(demo_floor().stance, set())\nv.resize(1920, 1080)\nv.show()\napp.processEvents()\nos._exit(0)\n"
+    with (
+        tempfile.TemporaryDirectory() as compiled
+    ):  # warm: Python's compiled files are there, as after any first start
+        around = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
+        around["PYTHONPYCACHEPREFIX"] = compiled
+
+        def start(code: str) -> None:
+            subprocess.run([sys.executable, "-c", code], capture_output=True, check=True, env=around)
+
+        start(ours)
+        start(bare)
+        took, base = (seconds(lambda code=code: start(code), 8) for code in (ours, bare))
     show("first frame, warm", f"{took:.2f} s", "≤ 1.0 s", f"{base:.2f} s pyqtgraph and a bare window")
