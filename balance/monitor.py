@@ -23,7 +23,7 @@ from balance.stance import Stance
 from balance.support import feet_hull_mm, loaded_tips_mm, margin, probability_over, stands_on
 from balance.uncertainty import Levers, Sensitivities, against_the_feet_mm2, line_uncertainty
 from balance.verdict import offset_mm, probability_inside, unmeasured_limit_n, verdict
-from drivers.samples import SampleBlock
+from drivers.samples import CHANNEL_GOOD, SampleBlock, channel_status
 
 Array = npt.NDArray[np.float64]
 
@@ -68,6 +68,12 @@ class Monitor:
     @property
     def setup(self) -> Setup:
         return self._setup
+
+    def cells_n(self, block: SampleBlock) -> dict[int, float]:
+        """Mean newtons of each cell over a block, by channel; a cell whose converter said a fault in it is left out."""
+        forces = self._table.newtons(block.counts).mean(axis=0)
+        cells = zip(self._table.channels.tolist(), forces.tolist(), strict=True)
+        return {c: n for c, n in cells if (channel_status(block.status, c) == CHANNEL_GOOD).all()}
 
     def feed(self, block: SampleBlock) -> Reading:
         """The block's samples, filtered with what came before."""

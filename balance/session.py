@@ -521,6 +521,12 @@ class Session:
             snapshots = self._monitor_of(stance, self._info).feed(few).snapshots
             return snapshots[-1] if snapshots else None
 
+    def cells_n(self) -> dict[int, float]:
+        """Mean newtons of each cell over the newest 2 s, by channel; without those that are not known."""
+        with self._lock:
+            block = self._zeros.newest()
+            return {} if block is None or self._monitor is None else self._monitor.cells_n(block)
+
     @property
     def records(self) -> bool:
         """There is a folder to record into."""

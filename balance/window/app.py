@@ -22,6 +22,7 @@ from balance.trial_plan import TrialPlan
 from balance.what_if import WhatIf, stance_if
 from balance.window.look import Look, px_per_mm
 from balance.window.stand_view import StandView
+from balance.window.steady import Steady
 from balance.window.tone import Tones
 from balance.words import language, say, speak
 
@@ -63,7 +64,8 @@ class Controller(QObject):
         side = orthosis.side if orthosis else None
         braced = {"left", "right"} if side == "both" else {side} if side in ("left", "right") else set()
         self.view = StandView(self.session.stance, {str(s) for s in braced}, look)
-        self.view.items_of = lambda state: items(self.session, state)
+        steady = Steady()
+        self.view.items_of = lambda state: items(self.session, state, steady)
         self.person: PersonView | None = None
         self._mirrored = False
         self._controls = Controls(self.session)

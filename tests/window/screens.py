@@ -28,6 +28,7 @@ from balance.simulated_person import Scenario, SimulatedPerson
 from balance.simulated_person.loads import PersonLoads
 from balance.stance import Stance
 from balance.words import say, speak
+from drivers.samples import SampleBlock
 from drivers.simulated_board.board import SimulatedBoard
 from drivers.simulated_board.source import SimulatedSource
 
@@ -138,6 +139,10 @@ def _set_up(view: Any) -> None:
         1.0,
     )
     session = Session(source, FLOOR.rig, FLOOR.stance, FLOOR.calibration)
+    session.open()
+    for item in source.read():
+        if isinstance(item, SampleBlock):
+            session._take(item)
     view.items_of = lambda state: items(session, state)
     view.do("set-up")
 

@@ -336,5 +336,12 @@ def test_the_set_up_says_what_is_known_and_what_is_not(qtbot: Any, tmp_path: Pat
     qtbot.keyClicks(view, "wu")
     controller._draw()
     assert view.set_up.text_of("body weight").startswith("64")
+    cells = [view.set_up.text_of(f"kg by channel, {side}") for side in ("left", "right")]
+    assert [[one.split(":")[0] for one in text.split("   ")] for text in cells] == [
+        list("01238"),
+        list("45679"),
+    ]
+    shown = [float(one.split(": ")[1]) for text in cells for one in text.split("   ")]
+    assert sum(shown) == pytest.approx(64.0, abs=1.5)
     assert view.set_up.text_of("posture of the next trials") == "knees flexed"
     controller.stop()
