@@ -182,15 +182,15 @@ def plate() -> Drawing:
     middle = x0 + w / 2
     d.line(middle, y0 + 8, middle, y0 + h - 8, stroke=1, dash="14 4 3 4")
     left, right, top, bottom = x0 + o, x0 + w - o, y0 + o, y0 + h - o
-    shoe = middle + 30 * k
+    shoe = middle
     d.path(
-        f"M{shoe - 32 * k:g},{bottom - 6 * k:g} C{shoe - 40 * k:g},{bottom - 110 * k:g} {shoe - 52 * k:g},{bottom - 170 * k:g} "
+        f"M{shoe - 32 * k:g},{bottom - k:g} C{shoe - 40 * k:g},{bottom - 110 * k:g} {shoe - 52 * k:g},{bottom - 170 * k:g} "
         f"{shoe - 50 * k:g},{bottom - 225 * k:g} C{shoe - 44 * k:g},{top - 4 * k:g} {shoe + 44 * k:g},{top - 4 * k:g} "
         f"{shoe + 48 * k:g},{bottom - 215 * k:g} C{shoe + 50 * k:g},{bottom - 170 * k:g} {shoe + 36 * k:g},{bottom - 110 * k:g} "
-        f"{shoe + 32 * k:g},{bottom - 6 * k:g} z",
+        f"{shoe + 32 * k:g},{bottom - k:g} z",
         dash="7 5",
     )
-    d.rect(shoe - 40 * k, bottom - 5 * k, 80 * k, 6 * k, "black")
+    d.rect(shoe - 40 * k, bottom, 80 * k, 6 * k, "black")  # its front face on the heel cells' line
     for guard_y in (y0 + 5 * k, y0 + h - 50 * k):
         for guard_x in (left + GUARD_FROM_MM * k, right - (GUARD_FROM_MM + 40) * k):
             d.rect(guard_x, guard_y, 40 * k, 45 * k, dash="2 3", stroke=1.2)
@@ -214,8 +214,8 @@ def plate() -> Drawing:
     d.along(y0, y0 + h, 660, "plate 340 mm", from_x=x0 + w)
     d.across(right, x0 + w, y0 + h + 36, "", from_y=bottom)
     d.text(x0 + w + 34, y0 + h + 41, "20 mm from cell to edge, on every side")
-    d.text(middle + 30 * k, y0 + h * 0.45, "shoe", anchor="middle")
-    d.pointer(112, 506, shoe - 39 * k, bottom - 2 * k)
+    d.text(middle + 20 * k, y0 + h * 0.5, "shoe", anchor="middle")
+    d.pointer(112, 506, shoe - 39 * k, bottom + 3 * k)
     d.text(20, 492, "heel stop,\non the plate")
     d.pointer(680, 150, x0 + w + 1.5 * k, y0 + 50)
     d.text(686, 144, "gap 3 mm all round;\nnothing bridges it")
@@ -253,7 +253,7 @@ def section() -> Drawing:
     d.line(20, floor_y, 980, floor_y, stroke=2)
     d.text(34, floor_y + 56, "floor of the room")
     x1, x2 = 120.0, 560.0
-    d.rect(x1 - 26, floor_y - 24, x2 - x1 + 52, 24, "metal")
+    d.rect(x1 - 39, floor_y - 24, x2 - x1 + 78, 24, "metal")
     d.rect(x1, top, x2 - x1, 8, "black", stroke=1)
     d.rect(x1, top + 8, x2 - x1, 42, "wood")
     d.rect(x1, top + 50, x2 - x1, 8, "black", stroke=1)
@@ -271,11 +271,11 @@ def section() -> Drawing:
         )
     for x in (x1 + 29, x2 - 43):  # beside the domes: between them they would meet the bent plate first
         d.rect(x, under + 9, 14, floor_y - 24 - under - 9, dash="4 3")
-    d.rect(x1 + 18, top - 16, 14, 16, "black")
+    d.rect(x1 + 22, top - 16, 14, 16, "black")
     d.rect(20, top, x1 - 20 - 8, 44, "wood")
     d.rect(x2 + 8, top, 222, 44, "wood")
     d.rect(30, top + 44, 22, floor_y - top - 44, "wood")
-    d.rect(x2 + 40, top + 44, 22, floor_y - top - 44, "wood")
+    d.rect(x2 + 60, top + 44, 22, floor_y - top - 44, "wood")
     d.rect(x2 + 184, top + 44, 22, floor_y - top - 44, "wood")
     d.shape([(x2 + 230, top), (x2 + 230, floor_y), (975, floor_y)], "ramp")
     d.text(340, 24, "forward is to the right; heights are drawn larger than lengths", anchor="middle")
@@ -328,9 +328,8 @@ def guard() -> Drawing:
     box(-30, -5, 40, 45, "metal")
     box(-30, 92, 45, 55, "metal")
     box(-50, -3, -22, -4, "wood")
-    for x_mm, top_mm, bottom_mm in ((40, -14, 17), (-20, 38, 52)):
+    for x_mm, top_mm, bottom_mm in ((40, -14, 15), (-20, 38, 52)):
         d.rect(end - (x_mm + 2.5) * k, under + top_mm * k, 5 * k, (bottom_mm - top_mm) * k, "white")
-    box(35, 45, 15, 19, "white")
     box(-25, -15, 36, 40, "white")
     d.line(end, under, end, under + 12 * k, stroke=0.75, dash="4 3")
     d.pointer(150, 100, end - 80 * k, under - 12 * k)
@@ -340,7 +339,7 @@ def guard() -> Drawing:
     d.pointer(190, 366, end - 49 * k, under + 5 * k)
     d.text(24, 352, "spacer, 10 mm high,\n20 mm long, 40 mm wide")
     d.pointer(190, 430, end - 44 * k, under + 13 * k)
-    d.text(24, 420, "tab, 45 × 40 × 5 mm,\ntwo screws M5 through tab and\nspacer into the hard wood")
+    d.text(24, 420, "tab, 45 × 40 × 5 mm,\ntwo countersunk wood screws\n5 × 30 through tab and spacer")
     d.pointer(760, 318, end + 8 * k, under + 9 * k)
     d.text(770, 314, "bracket, steel 5 mm, 40 mm wide;\nits lip reaches 20 mm\nunder the plate")
     d.pointer(760, 450, end + 24 * k, under + 38 * k)
