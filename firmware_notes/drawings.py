@@ -12,6 +12,7 @@ FONT_PX = 14
 INK = "black"
 
 PLATE_LENGTH_MM, PLATE_WIDTH_MM = 340.0, 240.0
+BASE_LENGTH_MM, BASE_WIDTH_MM = 400.0, 260.0
 CELLS_ALONG_MM, CELLS_ACROSS_MM = 300.0, 200.0
 OVERHANG_MM = 20.0
 STOP_FROM_MM, GUARD_FROM_MM = 22.0, 35.0  # inwards of a dome, across the foot
@@ -335,7 +336,7 @@ def guard() -> Drawing:
     d.pointer(150, 100, end - 80 * k, under - 12 * k)
     d.text(60, 92, "plate, 22 mm")
     d.pointer(760, 100, end + 24 * k, under - 13 * k)
-    d.text(770, 92, "loose board, flush;\ngap 3 mm to the plate")
+    d.text(770, 92, "board, flush, can be taken out;\ngap 3 mm to the plate")
     d.pointer(190, 366, end - 49 * k, under + 5 * k)
     d.text(24, 352, "spacer, 10 mm high,\n20 mm long, 40 mm wide")
     d.pointer(190, 430, end - 44 * k, under + 13 * k)
@@ -358,6 +359,61 @@ def guard() -> Drawing:
     d.across(end, end + 30 * k, under + 60 * k, "30", from_y=under + 55.5 * k)
     d.text(end + 33 * k, under + 61 * k, "base beyond the plate")
     d.text(500, 34, "to scale; the plate's end is to the right, its middle to the left", anchor="middle")
+    return d
+
+
+def bases() -> Drawing:
+    """Both bases from above without the plates, to scale."""
+    d = Drawing(
+        "bases", 1000, 700, "The two bases from above, plates off",
+        "Two bases of 400 by 260 mm lie 10 mm apart, joined by a bar across the joint at each end. On each: four cells with their domes, a stop beside "
+        "each dome, four brackets of the guards at the ends, and in the middle of each end a strip that holds the base down to a joist.",
+    )  # fmt: skip
+    k, x0, y0 = 1.2, 200.0, 90.0
+    long, wide, ends, sides = BASE_LENGTH_MM * k, BASE_WIDTH_MM * k, 30 * k, 10 * k
+    for y in (y0 - 40 * k, y0 + long + 8 * k):
+        d.rect(x0 - 20, y, 2 * wide + 10 * k + 40, 32 * k, "wood")
+    for number in (0, 1):
+        left = x0 + number * (wide + 10 * k)
+        d.rect(left, y0, wide, long, "white", stroke=2.5)
+        d.rect(left + sides, y0 + ends, PLATE_WIDTH_MM * k, PLATE_LENGTH_MM * k, dash="7 5", stroke=1)
+        near, far = left + sides + OVERHANG_MM * k, left + wide - sides - OVERHANG_MM * k
+        front, back = y0 + ends + OVERHANG_MM * k, y0 + long - ends - OVERHANG_MM * k
+        for x, inwards in ((near, 1), (far, -1)):
+            for y, turned in ((front, 1), (back, -1)):
+                tail = y + turned * 100 * k
+                d.rect(x - 15 * k, min(y - turned * 14 * k, tail), 30 * k, 114 * k, "white")
+                d.circle(x, y, 8, "metal")
+                d.circle(x + inwards * STOP_FROM_MM * k, y, 5 * k, "black")
+                guard_x = x + GUARD_FROM_MM * k if inwards > 0 else x - (GUARD_FROM_MM + 40) * k
+                d.rect(guard_x, y - turned * 50 * k if turned > 0 else y + 25 * k, 40 * k, 25 * k, "metal")
+        for y in (y0 - 25 * k, y0 + long - 20 * k):
+            d.rect(left + wide / 2 - 20 * k, y, 40 * k, 45 * k, "ramp")
+    joint = x0 + wide + 5 * k
+    for y in (y0 + 2 * k, y0 + long - 27 * k):
+        d.rect(joint - 55 * k, y, 110 * k, 25 * k, "ramp")
+    d.rect(joint - 12 * k, y0 + ends, 24 * k, long - 2 * ends, "wood")
+    d.across(x0, x0 + wide, y0 + long + 66, "base 260 mm", from_y=y0 + long)
+    d.across(x0 + wide, x0 + wide + 10 * k, y0 + long + 66, "10", from_y=y0 + long)
+    d.along(y0, y0 + long, x0 - 34, "400 mm", from_x=x0, left=True)
+    right = x0 + 2 * wide + 10 * k
+    d.pointer(right + 50, 60, right - wide / 2 + 12 * k, y0 - 6 * k)
+    d.text(right + 16, 46, "strip 40 × 5 mm:\nholds the base\ndown to the joist", plain=True)
+    d.pointer(right + 14, 176, right - 66 * k, y0 + 16 * k)
+    d.text(right + 16, 166, "bracket of a guard,\n40 mm wide")
+    d.pointer(right + 14, 230, right - sides - (OVERHANG_MM + STOP_FROM_MM) * k, y0 + ends + OVERHANG_MM * k)
+    d.text(right + 16, 230, "stop, 22 mm\nfrom its dome")
+    d.pointer(right + 14, 290, right - sides - OVERHANG_MM * k, y0 + ends + OVERHANG_MM * k + 4)
+    d.text(right + 16, 290, "dome on its cell")
+    d.pointer(right + 14, 350, right - sides, y0 + 250)
+    d.text(right + 16, 350, "the plate above")
+    d.pointer(right + 14, 440, joint + 8 * k, y0 + 330)
+    d.text(right + 16, 430, "joist 24 mm wide\nbelow the strip\nbetween the plates")
+    d.pointer(right + 14, 540, joint + 50 * k, y0 + long - 16 * k)
+    d.text(right + 16, 524, "bar 110 × 25 × 5 mm\njoins the bases")
+    d.line(60, 190, 60, 110, stroke=2, tips="end")
+    d.text(30, 100, "forward")
+    d.text(20, 440, "cells' sizes\nare an example;\ntheir fixed ends\npoint to the middle")
     return d
 
 
@@ -492,9 +548,9 @@ def _turned(x: float, y: float, degrees: int) -> list[tuple[float, float]]:
 
 
 def main(folder: Path = Path(__file__).parent / "drawings") -> None:
-    """Writes all five."""
+    """Writes all six."""
     folder.mkdir(exist_ok=True)
-    for drawing in (plate(), section(), guard(), floor(), wiring()):
+    for drawing in (plate(), section(), guard(), bases(), floor(), wiring()):
         drawing.write(folder)
 
 
