@@ -369,10 +369,10 @@ def bases() -> Drawing:
         "Two bases of 400 by 260 mm lie 10 mm apart, joined by a bar across the joint at each end. On each: four cells with their domes, a stop beside "
         "each dome, four brackets of the guards at the ends, and in the middle of each end a strip that holds the base down to a joist.",
     )  # fmt: skip
-    k, x0, y0 = 1.2, 200.0, 90.0
+    k, x0, y0 = 1.2, 200.0, 100.0
     long, wide, ends, sides = BASE_LENGTH_MM * k, BASE_WIDTH_MM * k, 30 * k, 10 * k
-    for y in (y0 - 40 * k, y0 + long + 8 * k):
-        d.rect(x0 - 20, y, 2 * wide + 10 * k + 40, 32 * k, "wood")
+    for y in (y0 - 60 * k, y0 + long):
+        d.rect(x0 - 8, y, 2 * wide + 10 * k + 16, 60 * k, "wood")
     for number in (0, 1):
         left = x0 + number * (wide + 10 * k)
         d.rect(left, y0, wide, long, "white", stroke=2.5)
@@ -387,18 +387,18 @@ def bases() -> Drawing:
                 d.circle(x + inwards * STOP_FROM_MM * k, y, 5 * k, "black")
                 guard_x = x + GUARD_FROM_MM * k if inwards > 0 else x - (GUARD_FROM_MM + 40) * k
                 d.rect(guard_x, y - turned * 50 * k if turned > 0 else y + 25 * k, 40 * k, 25 * k, "metal")
-        for y in (y0 - 25 * k, y0 + long - 20 * k):
-            d.rect(left + wide / 2 - 20 * k, y, 40 * k, 45 * k, "ramp")
+        for y in (y0 - 50 * k, y0 + long - 20 * k):
+            d.rect(left + wide / 2 - 20 * k, y, 40 * k, 70 * k, "ramp")
     joint = x0 + wide + 5 * k
     for y in (y0 + 2 * k, y0 + long - 27 * k):
         d.rect(joint - 55 * k, y, 110 * k, 25 * k, "ramp")
     d.rect(joint - 12 * k, y0 + ends, 24 * k, long - 2 * ends, "wood")
-    d.across(x0, x0 + wide, y0 + long + 66, "base 260 mm", from_y=y0 + long)
-    d.across(x0 + wide, x0 + wide + 10 * k, y0 + long + 66, "10", from_y=y0 + long)
+    d.across(x0, x0 + wide, y0 + long + 92, "base 260 mm", from_y=y0 + long)
+    d.across(x0 + wide, x0 + wide + 10 * k, y0 + long + 92, "10", from_y=y0 + long)
     d.along(y0, y0 + long, x0 - 34, "400 mm", from_x=x0, left=True)
     right = x0 + 2 * wide + 10 * k
     d.pointer(right + 50, 60, right - wide / 2 + 12 * k, y0 - 6 * k)
-    d.text(right + 16, 46, "strip 40 × 5 mm:\nholds the base\ndown to the joist", plain=True)
+    d.text(right + 16, 46, "strip 70 × 40 × 5 mm:\nholds the base down\nto the joist", plain=True)
     d.pointer(right + 14, 176, right - 66 * k, y0 + 16 * k)
     d.text(right + 16, 166, "bracket of a guard,\n40 mm wide")
     d.pointer(right + 14, 230, right - sides - (OVERHANG_MM + STOP_FROM_MM) * k, y0 + ends + OVERHANG_MM * k)
