@@ -167,6 +167,8 @@ class Session:
         )
 
     def _run(self) -> None:
+        import scipy.special  # noqa: F401  # what the first picture needs: while it is made the views wait
+
         try:
             while self._link != "ended":
                 for item in self._source.read():

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import gc
 import sys
+import threading
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -38,9 +40,10 @@ AGAIN_S = 3.0  # within them a second q ends the program in the middle of a tria
 
 
 class _Bell(QObject):
-    """Wakes the GUI thread; queued, so that the reader thread never waits for drawing."""
+    """Wakes the GUI thread; queued, so that another thread never waits for drawing."""
 
     news = Signal()
+    loaded = Signal()
 
 
 class Controller(QObject):
@@ -60,6 +63,10 @@ class Controller(QObject):
         self._bell = _Bell()
         self._bell.news.connect(self._draw_soon, Qt.ConnectionType.QueuedConnection)
         self.session = session_of(self._bell.news.emit)
+        self._loader = threading.Thread(target=self._load, name="loader")
+        self._load_soon = QTimer(self)
+        self._load_soon.setSingleShot(True)
+        self._load_soon.timeout.connect(self._loader.start)
         orthosis = self.session.described.orthosis
         side = orthosis.side if orthosis else None
         braced = {"left", "right"} if side == "both" else {side} if side in ("left", "right") else set()
@@ -70,6 +77,7 @@ class Controller(QObject):
         self._mirrored = False
         self._controls = Controls(self.session)
         self.view.asked.connect(self._asked)
+        self._bell.loaded.connect(self.view.prepare, Qt.ConnectionType.QueuedConnection)
         self.view.typed.connect(self._controls.key)
         self.view.what_if.connect(self._what_if)
         self._plan = TrialPlan(self.session, trials)
@@ -89,12 +97,22 @@ class Controller(QObject):
         self.session.open()
         self.session.start()
         self._slow.start(200)
-        QTimer.singleShot(PREPARE_MS, self.view.prepare)
+        self._load_soon.start(PREPARE_MS)
+
+    def _load(self) -> None:
+        """What the pictures that are not shown yet are drawn with, in a thread of its own: it takes a second."""
+        import balance.window.floor_view
+        import balance.window.strip_chart  # noqa: F401  # loaded for the view, which makes them
+
+        self._bell.loaded.emit()
 
     def stop(self) -> None:
         """Stops session and workers for real."""
         self._slow.stop()
         self._timer.stop()
+        self._load_soon.stop()
+        if self._loader.is_alive():
+            self._loader.join()
         self.session.stop()
         if self.person is not None:
             self.person.close()
@@ -237,6 +255,16 @@ def application() -> QApplication:
     return app
 
 
+def keep_smooth() -> None:
+    """Once a process, after its first picture: what would now and then hold the picture for longer than an eye forgives.
+
+    The reader thread gets its turn while the window draws. What was made until now stays, so it is not looked through for garbage
+    again: that would take 80 ms.
+    """
+    sys.setswitchinterval(SWITCH_S)
+    gc.freeze()
+
+
 def run(
     session_of: Callable[[Callable[[], None]], Session],
     findings: Callable[[Path], Told],
@@ -245,7 +273,6 @@ def run(
     screen_mm: float | None = None,
 ) -> None:
     """Shows a session until the user ends it. tones: a short one at a trial's start and end · screen_mm: the glass's height as told."""
-    sys.setswitchinterval(SWITCH_S)
     app = application()
     screen = app.primaryScreen()
     controller = Controller(session_of, findings, trials, look_of(screen, screen_mm), tones)
@@ -254,6 +281,8 @@ def run(
         controller.view.resize(screen.availableGeometry().size())
         controller.view.showMaximized()
         controller.view.setFocus()
+        app.processEvents()
+        keep_smooth()
         app.exec()
     except KeyboardInterrupt:
         pass

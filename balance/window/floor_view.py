@@ -14,7 +14,7 @@ from balance.rig import SIDES
 from balance.stance import Stance
 from balance.support import hull_mm, usable_support_mm
 from balance.window.look import Look
-from balance.window.marks import cross, pen
+from balance.window.marks import cross, pen, recolour
 from balance.words import say
 
 TRAIL = 50  # of ten a second: where the body line went in the last 5 s
@@ -23,37 +23,61 @@ TRAIL = 50  # of ten a second: where the body line went in the last 5 s
 class FloorView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no types
     """AP upward, ML to the right, as seen by someone behind the person."""
 
-    def __init__(self, stance: Stance, look: Look) -> None:
-        p = look.palette
-        super().__init__(background=p.paper)
+    def __init__(self) -> None:
+        super().__init__()
         self.setAccessibleName(say("window.area"))
         self.setMouseEnabled(False, False)
         self.setMenuEnabled(False)
         self.hideButtons()
         self.setAspectLocked(True)
+        self.setRange(xRange=(-450, 450), yRange=(-140, 480), padding=0)
+        self._soles = {side: pg.PlotCurveItem() for side in SIDES}
+        for sole in self._soles.values():
+            self.addItem(sole)
+        self._stance: Stance | None = None
+        self.look: Look | None = None  # told before it is shown
+        self._feet, self._all, self._trail = (
+            pg.PlotCurveItem(),
+            pg.PlotCurveItem(),
+            pg.PlotCurveItem(antialias=False),
+        )
+        self._tips = pg.ScatterPlotItem(symbol="o", size=18, pen=None)
+        self._body = cross(30, "black")
+        for item in (self._all, self._feet, self._trail, self._tips):
+            self.addItem(item)
+        self.addItem(self._body, ignoreBounds=True)
+        self._went: deque[tuple[float, float]] = deque(maxlen=TRAIL)
+
+    def set_look(self, look: Look) -> None:
+        """Other colours, another size of text."""
+        self.look = look
+        p, font = look.palette, QFont()
+        font.setPixelSize(look.small)
+        self.setBackground(p.paper)
         self.setTitle(say("window.area-title"), color=p.quiet, size=f"{look.font(24)}px")
         for name, label in (("bottom", "window.area-right"), ("left", "window.area-forward")):
             axis = self.getAxis(name)
             axis.setPen(pen(p.quiet, 1))
             axis.setTextPen(p.quiet)
             axis.setLabel(say(label), **{"color": p.quiet, "font-size": f"{look.small}px"})
-            font = QFont()
-            font.setPixelSize(look.small)
             axis.setTickFont(font)
-        self.setRange(xRange=(-450, 450), yRange=(-140, 480), padding=0)
-        for side in SIDES:
+        for sole in self._soles.values():
+            sole.setPen(pen(p.ink, 2))
+        self._feet.setPen(pen(p.band_edge, 3))
+        self._all.setPen(pen(p.hands, 2, Qt.PenStyle.DashLine))
+        self._trail.setPen(pen(p.line, 1))
+        self._tips.setBrush(p.hands)
+        recolour(self._body, p.line)
+
+    def set_stance(self, stance: Stance) -> None:
+        """Where the soles stand."""
+        if stance is self._stance:
+            return
+        self._stance = stance
+        for side, sole in self._soles.items():
             corners = usable_support_mm(stance, side)
             closed = np.vstack([corners, corners[:1]])
-            self.addItem(pg.PlotCurveItem(closed[:, 1], closed[:, 0], pen=pen(p.ink, 2)))
-        self._feet = pg.PlotCurveItem(pen=pen(p.band_edge, 3))
-        self._all = pg.PlotCurveItem(pen=pen(p.hands, 2, Qt.PenStyle.DashLine))
-        self._trail = pg.PlotCurveItem(pen=pen(p.line, 1), antialias=False)
-        self._tips = pg.ScatterPlotItem(symbol="o", size=18, pen=None, brush=p.hands)
-        self._body = cross(30, p.line)
-        for item in (self._all, self._feet, self._trail, self._tips):
-            self.addItem(item)
-        self.addItem(self._body, ignoreBounds=True)
-        self._went: deque[tuple[float, float]] = deque(maxlen=TRAIL)
+            sole.setData(closed[:, 1], closed[:, 0])
 
     def show_snapshot(self, snapshot: Snapshot | None) -> None:
         """Draws hulls, tips and the body line's place."""

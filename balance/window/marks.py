@@ -24,5 +24,9 @@ def cross(size: float, colour: str) -> QGraphicsPathItem:
         path.lineTo(x, y)
     item = QGraphicsPathItem(path)
     item.setFlag(QGraphicsItem.GraphicsItemFlag.ItemIgnoresTransformations)
-    item.setPen(pen(colour, 4))
+    recolour(item, colour)
     return item
+
+
+def recolour(cross: QGraphicsPathItem, colour: str) -> None:
+    cross.setPen(pen(colour, 4))

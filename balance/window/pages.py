@@ -24,10 +24,15 @@ def unbroken(text: str) -> str:
 def label(look: Look, design_px: float, *, quiet: bool = False, bold: bool = False) -> QLabel:
     """A text of the window's own look."""
     item = QLabel()
-    colour = look.palette.quiet if quiet else look.palette.ink
-    item.setStyleSheet(f"color: {colour}; font-size: {look.font(design_px)}px; font-weight: {'bold' if bold else 'normal'};")  # fmt: skip
+    item.setStyleSheet(style(look, design_px, quiet=quiet, bold=bold))
     item.setWordWrap(True)
     return item
+
+
+def style(look: Look, design_px: float, *, quiet: bool = False, bold: bool = False) -> str:
+    """Of a label."""
+    colour = look.palette.quiet if quiet else look.palette.ink
+    return f"color: {colour}; font-size: {look.font(design_px)}px; font-weight: {'bold' if bold else 'normal'};"  # fmt: skip
 
 
 class FindingsPage(QWidget):

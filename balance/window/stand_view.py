@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from PySide6.QtCore import QEvent, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent
@@ -40,6 +40,8 @@ CHARTS_PER_S = 20  # the chart moves 3 pixels in that time
 LEFT_OF_WIDTH = 0.685
 PICTURES = ("lanes", "front", "area")
 PAGES = ("facts", "findings", "trials", "what-if", "chart", "set-up")
+SLOW = ("area", "chart")  # drawn by a library that takes a while
+MAKE_NEXT_MS = 40
 REPLAY_BUTTONS = {
     "hold": "start",
     "one": "step",
@@ -70,7 +72,6 @@ class StandView(QWidget):
     def __init__(self, stance: Stance, braced: set[str], look: Look | None = None) -> None:
         super().__init__()
         self.setWindowTitle(say("window.title"))
-        self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground, True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self._stance, self._braced = stance, braced
         self._theme = "light"
@@ -93,18 +94,36 @@ class StandView(QWidget):
         self._draw_again = QTimer(self)
         self._draw_again.setSingleShot(True)
         self._draw_again.timeout.connect(self._again)
-        self._box = QVBoxLayout(self)
+        self._make_next = QTimer(self)
+        self._make_next.setSingleShot(True)
+        self._make_next.timeout.connect(self.prepare)
+        self._kept: dict[
+            str, FloorView | ChartPage
+        ] = {}  # of SLOW what was made: it gets another look, and is not made anew
+        self._frame = QVBoxLayout(self)
+        self._frame.setContentsMargins(0, 0, 0, 0)
+        self._before: QWidget | None = None  # what is shown until its successor is ready
+        self._draws_later = False
+        self._remaking: Iterator[None] = iter(())
+        self._next_step = QTimer(self)
+        self._next_step.setSingleShot(True)
+        self._next_step.timeout.connect(self._take_step)
         self._make()
+        self._frame.addWidget(self._content)
 
     # --- made anew when size, colours or text change ---
 
     def _make(self) -> None:
         """All parts for the present look; what was told before is told to them again."""
         look = self.look
-        margin = round(look.px(26))
-        self._box.setContentsMargins(margin, round(look.px(16)), margin, round(look.px(12)))
-        self._box.setSpacing(round(look.px(10)))
-        self._style()
+        self._content = QWidget(self)
+        self._content.setObjectName("content")
+        self._content.setStyleSheet(
+            _style(look)
+        )  # while it is empty: every widget below is styled anew by it
+        margin, box = round(look.px(26)), QVBoxLayout(self._content)
+        box.setContentsMargins(margin, round(look.px(16)), margin, round(look.px(12)))
+        box.setSpacing(round(look.px(10)))
         self.header, self.lanes = Header(look), Lanes(self._stance, self._braced, look)
         self.front, self.facts, self.card = (
             Front(self._braced, look),
@@ -116,17 +135,13 @@ class StandView(QWidget):
             part.resized.connect(self._again)
         self.findings, self.trials = FindingsPage(look), TrialsPage(look)
         self.trials.overlaid.connect(self._lay)
-        self._unmade: dict[str, Callable[[], QWidget]] = {
-            "area": self._make_area,
-            "what-if": self._make_what_if,
-            "chart": self._make_chart,
-        }
-        self._area: FloorView | None = None
-        self._chart: ChartPage | None = None
+        makers = {"area": self._make_area, "what-if": self._make_what_if, "chart": self._make_chart}
+        self._unmade = {name: make for name, make in makers.items() if name not in self._kept}
         self.pictures, self.pages, self._whole = QStackedWidget(), QStackedWidget(), QStackedWidget()
-        for picture in (self.lanes, self.front, QWidget()):
+        area, chart = self._kept.get("area"), self._kept.get("chart")
+        for picture in (self.lanes, self.front, area or QWidget()):
             self.pictures.addWidget(picture)
-        for page in (self.facts, self.findings, self.trials, QWidget(), QWidget(), self.set_up):
+        for page in (self.facts, self.findings, self.trials, QWidget(), chart or QWidget(), self.set_up):
             self.pages.addWidget(page)
         both = QWidget()
         beside = QHBoxLayout(both)
@@ -138,23 +153,20 @@ class StandView(QWidget):
         self._whole.addWidget(both)
         self._whole.addWidget(self.card)
         self.header.setFixedHeight(self.header.wanted_height())
-        self._box.addWidget(self.header)
-        self._box.addWidget(self._whole, 1)
-        self._box.addWidget(self._below())
+        box.addWidget(self.header)
+        box.addWidget(self._whole, 1)
+        box.addWidget(self._below())
         for told in self._told:
             self.trials.add(told)
         self.findings.show_lines(self._findings)
-        self.turn_to(self.picture)
-        self.turn_to(self.page)
-
-    def _style(self) -> None:
-        c, look = self.look.palette, self.look
-        self.setStyleSheet(
-            f"StandView {{ background: {c.paper}; }} QScrollArea, QScrollArea > QWidget > QWidget {{ background: {c.paper}; }}"
-            f"QPushButton {{ color: {c.ink}; background: {c.paper}; border: 2px solid {c.rule}; border-radius: {round(look.px(6))}px; font-size: {look.below}px; padding: {round(look.px(4))}px {round(look.px(14))}px; }}"
-            f"QSlider::groove:horizontal {{ height: {round(look.px(8))}px; background: {c.rule}; }} QSlider::handle:horizontal {{ background: {c.ink}; width: {round(look.px(22))}px; margin: -{round(look.px(11))}px 0; border-radius: {round(look.px(4))}px; }}"
-            f"QPushButton:focus, QSlider:focus, QScrollArea:focus {{ border: {max(3, round(look.px(4)))}px solid {c.ink}; }}"
-        )
+        for name in (self.picture, self.page):
+            if name not in self._kept:
+                self.turn_to(name)
+                continue
+            blank = QWidget()  # until it has its look
+            stack, _ = self._stack_of(name)
+            stack.addWidget(blank)
+            stack.setCurrentWidget(blank)
 
     def _below(self) -> QWidget:
         """Buttons that name their keys, and what is always to be kept in mind."""
@@ -182,28 +194,71 @@ class StandView(QWidget):
         return below
 
     def _remake(self, look: Look, *, always: bool = False) -> None:
+        """Step by step, so that what comes between does not wait for all of it."""
         if look == self.look and not always:
             return
         self.look = look
-        focused, on_card = self.hasFocus(), self._whole.currentIndex()
-        while self._box.count():
-            item = self._box.takeAt(0)
-            part = item.widget() if item is not None else None
-            if part is not None:
-                part.hide()
-                part.deleteLater()
+        self._remaking = self._remade()
+        if self.isVisible():
+            self._take_step()
+        else:
+            self._finish_remaking()
+
+    def _take_step(self) -> None:
+        for _ in self._remaking:
+            self._next_step.start(0)
+            break
+
+    def _finish_remaking(self) -> None:
+        for _ in self._remaking:
+            pass
+
+    def _remade(self) -> Iterator[None]:
+        """The parts are made, then they come to the place of those before, then what is kept gets its look and is shown."""
+        on_card = self._whole.currentIndex()
+        if self._before is not None:
+            self._content.deleteLater()  # it was never shown
+        before = self._before = self._before or self._content
         self._charted_s = math.inf
         self._make()
         self._whole.setCurrentIndex(on_card)
+        yield
+        self._swap(before)
+        for name in tuple(self._kept):
+            yield
+            stack, at = self._place_of(name)
+            yield
+            if name in (self.picture, self.page):
+                stack.setCurrentIndex(at)
+
+    def _swap(self, before: QWidget) -> None:
+        focused = self.focusWidget() in (None, self) or before.isAncestorOf(self.focusWidget())
+        self._before, self._draws_later = (
+            None,
+            True,
+        )  # each part is about to get its size: drawn once, after the last
+        before.hide()
+        self._frame.removeWidget(before)
+        before.deleteLater()
+        self._frame.addWidget(self._content)
+        if self.isVisible():
+            self._content.show()
         if focused:
-            self.setFocus()
+            self.turn_to(self.page)
+        self._draws_later = False
         self._again()
 
     def _again(self) -> None:
         """The newest state once more: after another size, page or colour."""
         if self._state is not None:
             self.show_state(*self._state)
-        self.card.show_card()
+        if self._whole.currentIndex() and self._has_sizes:
+            self.card.show_card()
+
+    @property
+    def _has_sizes(self) -> bool:
+        """The parts stand where they are shown; not so while others are made for another look."""
+        return self._before is None and not self._draws_later
 
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802  # Qt's own name
         """Everything follows the window's size."""
@@ -216,23 +271,36 @@ class StandView(QWidget):
     def _pressed(self, what: str) -> Callable[[], None]:
         return lambda: self.do(what)
 
+    def _stack_of(self, name: str) -> tuple[QStackedWidget, int]:
+        names, stack = (PICTURES, self.pictures) if name in PICTURES else (PAGES, self.pages)
+        return stack, names.index(name)
+
     def _place_of(self, name: str) -> tuple[QStackedWidget, int]:
         """Where a picture or a page stands; it is made where it was not asked for before."""
-        names, stack = (PICTURES, self.pictures) if name in PICTURES else (PAGES, self.pages)
-        at = names.index(name)
+        stack, at = self._stack_of(name)
         if name in self._unmade:
-            now, empty = stack.currentIndex(), stack.widget(at)
-            stack.insertWidget(at, self._unmade.pop(name)())
-            if empty is not None:
-                stack.removeWidget(empty)
-                empty.deleteLater()
-            stack.setCurrentIndex(now)
+            self._put(name)
+        kept = self._kept.get(name)
+        if kept is not None and kept.look is not self.look:
+            kept.set_look(self.look)
         return stack, at
 
+    def _put(self, name: str) -> None:
+        """Makes it, in the place that is kept for it."""
+        stack, at = self._stack_of(name)
+        now, empty = stack.currentIndex(), stack.widget(at)
+        stack.insertWidget(at, self._unmade.pop(name)())
+        if empty is not None:
+            stack.removeWidget(empty)
+            empty.deleteLater()
+        stack.setCurrentIndex(now)
+
     def prepare(self) -> None:
-        """Makes what takes a while, so that its key finds it there."""
-        for name in ("area", "chart"):
-            self._place_of(name)
+        """Makes what takes a while, one thing after the other so that nothing waits for both; its key then finds it there."""
+        wanted = [name for name in SLOW if name in self._unmade]
+        if wanted:
+            self._put(wanted[0])
+            self._make_next.start(MAKE_NEXT_MS)
 
     def turn_to(self, name: str) -> None:
         """A picture or a page by its name."""
@@ -256,7 +324,6 @@ class StandView(QWidget):
         """One thing that a key or button asks for."""
         if what == "help":
             self._whole.setCurrentIndex(0 if self._whole.currentIndex() else 1)
-            self.card.show_card()
         elif what == "stand":
             self._whole.setCurrentIndex(0)
             self._overlays = []
@@ -304,6 +371,8 @@ class StandView(QWidget):
     def show_state(self, state: LiveState, may_record: bool = True) -> None:
         """Draws a state; cheap where nothing changed. A trial that begins brings its own picture and the facts back."""
         self._state = (state, may_record)
+        if not self._has_sizes:
+            return
         if (state.playback is not None) != self._is_replay:
             self._is_replay = state.playback is not None
             self._remake(self.look, always=True)
@@ -349,8 +418,9 @@ class StandView(QWidget):
         if self.picture == "front":
             self.front.draw(snapshot, asked_by(state.asked))
         elif self.picture == "area":
-            if self._area is not None:
-                self._area.show_snapshot(snapshot)
+            area = cast("FloorView", self._kept["area"])
+            area.set_stance(self._stance)
+            area.show_snapshot(snapshot)
         elif self._if is not None:
             self.lanes.set_stance(self._if[0])
             doubtful = snapshot is None or state.why_absent is not None
@@ -369,8 +439,9 @@ class StandView(QWidget):
 
     def _show_chart(self, state: LiveState) -> None:
         newest = state.tail_s[-1] if len(state.tail_s) else 0.0
-        if self._chart is not None and not abs(newest - self._charted_s) < 1 / CHARTS_PER_S:
-            self._chart.chart.show_tail(state.tail_s - newest, state.tail_n)
+        if not abs(newest - self._charted_s) < 1 / CHARTS_PER_S:
+            page = cast("ChartPage", self._kept["chart"])
+            page.chart.show_tail(state.tail_s - newest, state.tail_n)
             self._charted_s = newest
 
     def say_at_once(self, sentence: str | None) -> None:
@@ -407,14 +478,12 @@ class StandView(QWidget):
     def _make_area(self) -> QWidget:
         from balance.window.floor_view import FloorView
 
-        self._area = FloorView(self._stance, self.look)
-        return self._area
+        return self._kept.setdefault("area", FloorView())
 
     def _make_chart(self) -> QWidget:
         from balance.window.strip_chart import ChartPage
 
-        self._chart = ChartPage(self.look)
-        return self._chart
+        return self._kept.setdefault("chart", ChartPage())
 
     def _ask_what_if(self) -> None:
         """What the sliders say, of the newest readings."""
@@ -437,3 +506,14 @@ class StandView(QWidget):
     def set_stance(self, stance: Stance) -> None:
         """The places were confirmed anew."""
         self._stance = stance
+
+
+def _style(look: Look) -> str:
+    """Of the window's own controls."""
+    c = look.palette
+    return (
+        f"QWidget#content {{ background: {c.paper}; }} QScrollArea, QScrollArea > QWidget > QWidget {{ background: {c.paper}; }}"
+        f"QPushButton {{ color: {c.ink}; background: {c.paper}; border: 2px solid {c.rule}; border-radius: {round(look.px(6))}px; font-size: {look.below}px; padding: {round(look.px(4))}px {round(look.px(14))}px; }}"
+        f"QSlider::groove:horizontal {{ height: {round(look.px(8))}px; background: {c.rule}; }} QSlider::handle:horizontal {{ background: {c.ink}; width: {round(look.px(22))}px; margin: -{round(look.px(11))}px 0; border-radius: {round(look.px(4))}px; }}"
+        f"QPushButton:focus, QSlider:focus, QScrollArea:focus {{ border: {max(3, round(look.px(4)))}px solid {c.ink}; }}"
+    )

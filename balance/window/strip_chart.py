@@ -6,12 +6,13 @@ import numpy as np
 import numpy.typing as npt
 import pyqtgraph as pg
 from PySide6.QtGui import QFont
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
 from balance.findings_words import GRAVITY
+from balance.reading import PARTS
 from balance.window.look import Look
 from balance.window.marks import pen
-from balance.window.pages import label
+from balance.window.pages import style
 from balance.words import say
 
 Array = npt.NDArray[np.float64]
@@ -35,16 +36,23 @@ def decimate(t: Array, x: Array, buckets: int = BUCKETS) -> tuple[Array, Array]:
 class StripChart(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no types
     """One curve a part; made once, fed with arrays."""
 
-    def __init__(self, look: Look) -> None:
-        p = look.palette
-        super().__init__(background=p.paper)
+    def __init__(self) -> None:
+        super().__init__()
         self.setAccessibleName(say("window.chart"))
         self.setMouseEnabled(False, False)
         self.setMenuEnabled(False)
         self.hideButtons()
         self.setXRange(-20, 0, padding=0)
         self.setYRange(0, 80, padding=0)
-        font = QFont()
+        self._top = 80.0
+        self._curves = {part: pg.PlotCurveItem(antialias=False) for part in PARTS}
+        for curve in self._curves.values():
+            self.addItem(curve)
+
+    def set_look(self, look: Look) -> None:
+        """Other colours, another size of text."""
+        p, font = look.palette, QFont()
+        self.setBackground(p.paper)
         font.setPixelSize(look.font(18))
         for name in ("left", "bottom"):
             axis = self.getAxis(name)
@@ -54,13 +62,9 @@ class StripChart(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no typ
         self.setLabel("bottom", "s", **{"color": p.quiet, "font-size": f"{look.font(18)}px"})
         self.getAxis("left").setWidth(look.font(18) * 3)
         self.getPlotItem().layout.setContentsMargins(0, 4, look.font(18), 0)
-        self._top = 80.0
-        self._curves = {}
-        colours = {"left": p.line, "right": p.line, "left_crutch": p.hands, "right_crutch": p.hands}
-        for part, colour in colours.items():
+        for part, curve in self._curves.items():
             style = STYLES.get(part, pg.QtCore.Qt.PenStyle.SolidLine)
-            self._curves[part] = pg.PlotCurveItem(pen=pen(colour, 1, style), antialias=False)
-            self.addItem(self._curves[part])
+            curve.setPen(pen(p.hands if part.endswith("crutch") else p.line, 1, style))
 
     def show_tail(self, t_s: Array, loads_n: dict[str, Array]) -> None:
         """t_s (n,) with the newest at 0; loads in newtons by part."""
@@ -78,13 +82,19 @@ class StripChart(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no typ
 class ChartPage(QWidget):
     """Loads over the last 20 s."""
 
-    def __init__(self, look: Look) -> None:
+    def __init__(self) -> None:
         super().__init__()
         self.setAccessibleName(say("window.chart"))
-        title = label(look, 22, quiet=True)
-        title.setText(say("window.chart"))
-        self.chart = StripChart(look)
-        box = QVBoxLayout(self)
-        box.setContentsMargins(round(look.px(20)), 0, 0, 0)
-        box.addWidget(title)
-        box.addWidget(self.chart, 1)
+        self.look: Look | None = None  # told before it is shown
+        self._title, self.chart = QLabel(say("window.chart")), StripChart()
+        self._title.setWordWrap(True)
+        self._box = QVBoxLayout(self)
+        self._box.addWidget(self._title)
+        self._box.addWidget(self.chart, 1)
+
+    def set_look(self, look: Look) -> None:
+        """Other colours, another size of text."""
+        self.look = look
+        self._title.setStyleSheet(style(look, 22, quiet=True))
+        self._box.setContentsMargins(round(look.px(20)), 0, 0, 0)
+        self.chart.set_look(look)

@@ -110,11 +110,10 @@ def keys(seconds: float) -> None:
     from PySide6.QtGui import QKeyEvent
 
     from balance.command_line.showing import findings_told
-    from balance.window.app import SWITCH_S, Controller, application
+    from balance.window.app import Controller, application, keep_smooth
     from balance.window.look import Look
     from drivers.serial_board import SerialBoard
 
-    sys.setswitchinterval(SWITCH_S)
     app, served = (
         application(),
         "import sys; from tests.drivers.test_sources import a_board; from drivers.simulated_board.lines import serve_pty\n",
@@ -138,19 +137,25 @@ def keys(seconds: float) -> None:
             [0] * 2000,
             0,
         )  # gaps: how many of each ms
+        app.processEvents()
+        keep_smooth()
         beat, hand = QTimer(), QTimer()
-        last = time.monotonic()
+        last = at_key = time.monotonic()
 
         def beats() -> None:
             nonlocal last
             now = time.monotonic()
-            gaps[min(round((now - last) * 1000), len(gaps) - 1)] += 1
+            still_ms = round((now - last) * 1000)
+            gaps[min(still_ms, len(gaps) - 1)] += 1
+            if still_ms > (STALL_S + BEAT_S) * 1000:
+                print(f"{now - start:7.1f} s  still for {still_ms} ms, {now - at_key:.1f} s after {PRESSED[(pressed - 1) % len(PRESSED)]}", flush=True)  # fmt: skip
             last = now
             if now - start >= seconds:
                 app.quit()
 
         def press() -> None:
-            nonlocal pressed
+            nonlocal pressed, at_key
+            at_key = time.monotonic()
             name = PRESSED[pressed % len(PRESSED)]
             pressed += 1
             key = getattr(Qt.Key, f"Key_{name.capitalize() if len(name) > 1 else name.upper()}", None) or getattr(Qt.Key, f"Key_{name}")  # fmt: skip
@@ -172,7 +177,7 @@ def keys(seconds: float) -> None:
         controller.stop()
     board.stdin.close()
     board.wait()
-    long = sum(gaps[round((STALL_S + BEAT_S) * 1000) :])
+    long = sum(gaps[round((STALL_S + BEAT_S) * 1000) + 1 :])
     print(f"{pressed} keys, {recorded} trials listed; still for more than 50 ms: {long} of {sum(gaps)} times, longest {_longest(gaps)} ms")  # fmt: skip
     judge(samples)
 

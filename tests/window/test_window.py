@@ -140,7 +140,7 @@ def test_size_colours_and_text_change_and_nothing_told_is_lost(qtbot: Any, state
     assert view.listed == [told.line for told in TOLD]
     assert view.trials.list.count() == 2
     view.resize(1280, 720)
-    assert view.lanes.text_of("line left") == "in the band"
+    qtbot.waitUntil(lambda: view.lanes.text_of("line left") == "in the band")
 
 
 def test_every_control_has_a_name_and_tab_reaches_it_visibly(qtbot: Any, state: LiveState) -> None:
@@ -345,3 +345,24 @@ def test_the_set_up_says_what_is_known_and_what_is_not(qtbot: Any, tmp_path: Pat
     assert sum(shown) == pytest.approx(64.0, abs=1.5)
     assert view.set_up.text_of("posture of the next trials") == "knees flexed"
     controller.stop()
+
+
+def test_another_look_asked_for_in_the_middle_of_another(qtbot: Any, state: LiveState) -> None:
+    """A look is made in steps; what is asked for between them is what stands there at the end."""
+    from PySide6.QtWidgets import QApplication
+
+    from balance.window.palette import PALETTES
+
+    view = a_view(qtbot, state)
+    view.prepare()
+    for steps, what in enumerate(("area", "dark", "chart", "larger", "dark", "smaller", "dark")):
+        view.do(what)
+        for _ in range(steps % 3):
+            QApplication.processEvents()
+    view.resize(1280, 720)
+    qtbot.waitUntil(lambda: view.pages.currentWidget() is view._kept["chart"])
+    qtbot.waitUntil(lambda: view.pictures.currentWidget() is view._kept["area"])
+    assert {kept.look for kept in view._kept.values()} == {view.look}
+    assert (view.look.width, view.look.text, view.look.palette) == (1280, 1.0, PALETTES["dark"])
+    view.do("stand")
+    qtbot.waitUntil(lambda: view.lanes.text_of("line left") == "in the band")
