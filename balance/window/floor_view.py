@@ -24,10 +24,9 @@ class FloorView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
     """AP upward, ML to the right, as seen by someone behind the person."""
 
     def __init__(self) -> None:
-        super().__init__()
+        super().__init__(enableMenu=False)
         self.setAccessibleName(say("window.area"))
         self.setMouseEnabled(False, False)
-        self.setMenuEnabled(False)
         self.hideButtons()
         self.setAspectLocked(True)
         self.setRange(xRange=(-450, 450), yRange=(-140, 480), padding=0)

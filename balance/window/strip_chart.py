@@ -37,10 +37,9 @@ class StripChart(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no typ
     """One curve a part; made once, fed with arrays."""
 
     def __init__(self) -> None:
-        super().__init__()
+        super().__init__(enableMenu=False)
         self.setAccessibleName(say("window.chart"))
         self.setMouseEnabled(False, False)
-        self.setMenuEnabled(False)
         self.hideButtons()
         self.setXRange(-20, 0, padding=0)
         self.setYRange(0, 80, padding=0)
