@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from balance.findings_words import kg
 from balance.protocols.asked import Asked, target_share_pct
 from balance.reading import Snapshot
@@ -12,6 +14,7 @@ from balance.window.painted import Painted
 from balance.window.steady import Steady
 from balance.words import say
 
+TICKS = (0.0, 25.0, 50.0, 75.0, 100.0)
 CENTRE = {"left": 0.18, "right": 0.82}  # of the width, where each shoe stands; as the person faces the screen
 
 
@@ -34,8 +37,8 @@ class Front(Painted):
                 Words(words, task, look.glance, colours.ink, bold=True, align="centre", name="asked")
             )
         shapes.append(Stroke(((CENTRE["left"] * w, y), (CENTRE["right"] * w, y)), colours.ink, 3))
-        for part in range(5):
-            x = w * (CENTRE["left"] + part / 4 * (CENTRE["right"] - CENTRE["left"]))
+        for right_pct in TICKS:
+            x = self._x(right_pct)
             shapes.append(Stroke(((x, y - look.px(12)), (x, y + look.px(12))), colours.ink, 2))
         for side in SIDES:
             shapes += self._shoe(side, y, snapshot)
@@ -43,9 +46,26 @@ class Front(Painted):
         if asked is not None and share is not None:
             edge = self._x(float(self._steady("target", share)))
             shapes += bracket(look, edge, self._x(0.0 if asked.side == "left" else 100.0), y, look.px(58))
+        if asked is None:  # what is asked is told in shares of the weight, not in these
+            shapes += self._scale(y)
         if snapshot is not None and snapshot.right_pct is not None:
             shapes.append(mark(look, self._x(snapshot.right_pct), y, look.px(34)))
         self.show_picture(tuple(shapes))
+
+    def _scale(self, y: float) -> Iterator[Shape]:
+        """The nearer foot's share of the load on both, at each tick."""
+        look, high = self.look, self.look.small * 1.3
+        top, half = y + look.px(35), look.px(60)
+        for right_pct in TICKS:
+            at = Box(self._x(right_pct) - half, top, 2 * half, high)
+            words = say("window.pct", pct=max(right_pct, 100 - right_pct))
+            yield Words(
+                words, at, look.small, look.palette.quiet, align="centre", name=f"share {right_pct:.0f}"
+            )
+        between = Box(self._x(25.0), top + high, self._x(75.0) - self._x(25.0), high)
+        yield Words(
+            say("window.share-of"), between, look.small, look.palette.quiet, align="centre", name="share of"
+        )
 
     def _x(self, right_pct: float) -> float:
         left, right = CENTRE["left"], CENTRE["right"]

@@ -1227,6 +1227,7 @@ WINDOW: dict[str, str] = {
     "window.body-line": "Body line",
     "window.foot-point": "foot point",
     "window.kg": "{kg:.0f} kg",
+    "window.share-of": "of the load on both feet",
     "window.pct": "{pct:.0f} %",
     "window.kg-pct": "{kg:.0f} kg   {pct:.0f} %",
     "window.pct-of-weight": "{pct:.0f} % of weight",

@@ -1258,6 +1258,7 @@ WINDOW: dict[str, str] = {
     "window.body-line": "Körperlot",
     "window.foot-point": "Fußpunkt",
     "window.kg": "{kg:.0f} kg",
+    "window.share-of": "der Last auf beiden Füßen",
     "window.pct": "{pct:.0f} %",
     "window.kg-pct": "{kg:.0f} kg   {pct:.0f} %",
     "window.pct-of-weight": "{pct:.0f} % vom Gewicht",

@@ -158,6 +158,7 @@ def scenes() -> list[Scene]:
         Scene("recording", lambda: _trial(state_of(OVER), "quiet standing")),
         Scene("hands-free", lambda: replace(state_of(), course="sitting")),
         Scene("shift", shift),
+        Scene("front", live, ("front",)),
         Scene("link-lost", lambda: replace(state_of(), link="lost", state="waiting", messages=("COM9 has been silent for 0.5 s: check plug and power, the board is looked for",))),
         Scene("cell-fault", lambda: replace(state_of(), troubles=(FAULT,), troubled=frozenset({"left"}), protocol="quiet standing", state="running", seconds=8.0, planned_s=20.0)),
         Scene("places-unconfirmed", lambda: replace(state_of(), places_confirmed=False)),
