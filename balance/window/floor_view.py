@@ -8,15 +8,17 @@ import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QFont
+from PySide6.QtWidgets import QGraphicsSimpleTextItem
 
 from balance.reading import Snapshot
 from balance.rig import SIDES
 from balance.stance import Stance
 from balance.support import hull_mm, usable_support_mm
 from balance.window.look import Look
-from balance.window.marks import cross, pen, recolour
+from balance.window.marks import cross, pen, recolour, write_at, written
 from balance.words import say
 
+TIPS = ("left_crutch", "right_crutch")
 TRAIL = 50  # of ten a second: where the body line went in the last 5 s
 
 
@@ -31,8 +33,15 @@ class FloorView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
         self.setAspectLocked(True)
         self.setRange(xRange=(-450, 450), yRange=(-140, 480), padding=0)
         self._soles = {side: pg.PlotCurveItem() for side in SIDES}
+        self._names: dict[str, QGraphicsSimpleTextItem] = {
+            side: written(say("window.shoe", side=side)) for side in SIDES
+        }
+        self._names |= {tip: written(say(f"part.{tip}")) for tip in TIPS}
+        self._names["body"] = written(say("window.body-line"))
         for sole in self._soles.values():
             self.addItem(sole)
+        for name in self._names.values():
+            self.addItem(name, ignoreBounds=True)
         self._stance: Stance | None = None
         self.look: Look | None = None  # told before it is shown
         self._feet, self._all, self._trail = (
@@ -67,6 +76,9 @@ class FloorView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
         self._trail.setPen(pen(p.line, 1))
         self._tips.setBrush(p.hands)
         recolour(self._body, p.line)
+        for name, words in self._names.items():
+            colour = p.line if name == "body" else p.hands if name in TIPS else p.ink
+            write_at(words, font, colour, look.small * (-1.2 if name in TIPS else 1.4))
 
     def set_stance(self, stance: Stance) -> None:
         """Where the soles stand."""
@@ -77,6 +89,7 @@ class FloorView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
             corners = usable_support_mm(stance, side)
             closed = np.vstack([corners, corners[:1]])
             sole.setData(closed[:, 1], closed[:, 0])
+            self._names[side].setPos(float(corners[:, 1].mean()), float(corners[:, 0].min()))
 
     def show_snapshot(self, snapshot: Snapshot | None) -> None:
         """Draws hulls, tips and the body line's place."""
@@ -89,7 +102,13 @@ class FloorView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
             closed = np.vstack([corners, corners[:1]]) if len(corners) else np.zeros((0, 2))
             item.setData(closed[:, 1], closed[:, 0])
         self._tips.setData(tips[:, 1], tips[:, 0])
+        for tip in TIPS:
+            at = snapshot.tips_mm.get(tip) if snapshot else None
+            self._names[tip].setVisible(at is not None)
+            if at is not None:
+                self._names[tip].setPos(at[1], at[0])
         body = snapshot.point_mm.get("body") if snapshot else None
+        self._names["body"].setVisible(body is not None)
         self._body.setVisible(body is not None)
         if body is None:
             self._went.clear()
@@ -102,4 +121,5 @@ class FloorView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
     def move_to(self, point_mm: dict[str, tuple[float, float]]) -> None:
         """The newest sample's points; only the body line's stands here."""
         if "body" in point_mm:
-            self._body.setPos(point_mm["body"][1], point_mm["body"][0])
+            for item in (self._body, self._names["body"]):
+                item.setPos(point_mm["body"][1], point_mm["body"][0])

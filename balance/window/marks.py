@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QColor, QPainterPath, QPen
-from PySide6.QtWidgets import QGraphicsItem, QGraphicsPathItem
+from PySide6.QtGui import QColor, QFont, QPainterPath, QPen, QTransform
+from PySide6.QtWidgets import QGraphicsItem, QGraphicsPathItem, QGraphicsSimpleTextItem
 
 
 def pen(colour: str, width: float, style: Qt.PenStyle = Qt.PenStyle.SolidLine) -> QPen:
@@ -30,3 +30,18 @@ def cross(size: float, colour: str) -> QGraphicsPathItem:
 
 def recolour(cross: QGraphicsPathItem, colour: str) -> None:
     cross.setPen(pen(colour, 4))
+
+
+def written(text: str) -> QGraphicsSimpleTextItem:
+    """Words that keep their size in pixels; ``setPos`` moves them."""
+    item = QGraphicsSimpleTextItem(text)
+    item.setFlag(QGraphicsItem.GraphicsItemFlag.ItemIgnoresTransformations)
+    return item
+
+
+def write_at(item: QGraphicsSimpleTextItem, font: QFont, colour: str, down_px: float) -> None:
+    """In that font and colour, their middle so many pixels below where they stand."""
+    item.setFont(font)
+    item.setBrush(QColor(colour))
+    size = item.boundingRect()
+    item.setTransform(QTransform.fromTranslate(-size.width() / 2, down_px - size.height() / 2))
