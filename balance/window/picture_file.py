@@ -58,7 +58,7 @@ def _words(view: StandView) -> list[tuple[QRectF, int, str]]:
     from PySide6.QtCore import Qt
 
     told = []
-    for caution in view.cautions:
+    for caution in view.parts.below.cautions:
         at = caution.mapTo(view, caution.rect().topLeft())
         box = QRectF(at.x(), at.y(), caution.width(), caution.height())
         told.append((box, int(Qt.AlignmentFlag.AlignLeft | Qt.TextFlag.TextWordWrap), caution.text()))

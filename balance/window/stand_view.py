@@ -5,11 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, cast
 
 from PySide6.QtCore import QEvent, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from balance.findings_words import Told
 from balance.live_state import LiveState
@@ -19,47 +18,16 @@ from balance.set_up import Item
 from balance.stance import Stance
 from balance.what_if import WhatIf
 from balance.window.drawing import Words, size_of
-from balance.window.facts import Facts
-from balance.window.front import Front
-from balance.window.header import Header
-from balance.window.key_card import KeyCard
+from balance.window.keys import asked_by_key
 from balance.window.lane import Overlay
-from balance.window.lanes import Lanes
 from balance.window.look import TEXT_STEPS, Look
-from balance.window.pages import FindingsPage, TrialsPage, label
 from balance.window.palette import PALETTES
-from balance.window.set_up_page import SetUpPage
+from balance.window.parts import PAGES, PICTURES, SLOW, Charts, Parts
 from balance.window.what_if_page import WhatIfPage
 from balance.words import say
 
-if TYPE_CHECKING:
-    from balance.window.floor_view import FloorView
-    from balance.window.strip_chart import ChartPage
-
 CHARTS_PER_S = 20  # the chart moves 3 pixels in that time
-LEFT_OF_WIDTH = 0.685
-PICTURES = ("lanes", "front", "area")
-PAGES = ("facts", "findings", "trials", "what-if", "chart", "set-up")
-SLOW = ("area", "chart")  # drawn by a library that takes a while
 MAKE_NEXT_MS = 40
-REPLAY_BUTTONS = {
-    "hold": "start",
-    "one": "step",
-    "on": "forward",
-    "front": "front",
-    "what-if": "what-if",
-    "help": "help",
-}
-BUTTONS = ("start", "hands-free", "mark", "zero", "front", "trials", "what-if", "help")
-QT_KEYS = {
-    Qt.Key.Key_F: "front", Qt.Key.Key_A: "area", Qt.Key.Key_L: "lanes", Qt.Key.Key_G: "chart", Qt.Key.Key_I: "what-if", Qt.Key.Key_R: "trials",
-    Qt.Key.Key_E: "findings", Qt.Key.Key_N: "set-up", Qt.Key.Key_F1: "help", Qt.Key.Key_Question: "help", Qt.Key.Key_F2: "picture", Qt.Key.Key_V: "person", Qt.Key.Key_B: "mirror",
-    Qt.Key.Key_D: "dark", Qt.Key.Key_Plus: "larger", Qt.Key.Key_Equal: "larger", Qt.Key.Key_Minus: "smaller", Qt.Key.Key_Escape: "stand", Qt.Key.Key_Q: "end",
-    Qt.Key.Key_PageDown: "start", Qt.Key.Key_F5: "start", Qt.Key.Key_PageUp: "mark",
-}  # fmt: skip
-REPLAY_QT_KEYS = {
-    Qt.Key.Key_Left: "back", Qt.Key.Key_Right: "forward", Qt.Key.Key_Up: "last mark", Qt.Key.Key_Down: "next mark", Qt.Key.Key_B: "back", Qt.Key.Key_N: "forward",
-}  # fmt: skip
 
 
 class StandView(QWidget):
@@ -97,9 +65,7 @@ class StandView(QWidget):
         self._make_next = QTimer(self)
         self._make_next.setSingleShot(True)
         self._make_next.timeout.connect(self.prepare)
-        self._kept: dict[
-            str, FloorView | ChartPage
-        ] = {}  # of SLOW what was made: it gets another look, and is not made anew
+        self._charts = Charts()
         self._frame = QVBoxLayout(self)
         self._frame.setContentsMargins(0, 0, 0, 0)
         self._before: QWidget | None = None  # what is shown until its successor is ready
@@ -108,90 +74,28 @@ class StandView(QWidget):
         self._next_step = QTimer(self)
         self._next_step.setSingleShot(True)
         self._next_step.timeout.connect(self._take_step)
-        self._make()
-        self._frame.addWidget(self._content)
+        self.parts = self._made()
+        self._frame.addWidget(self.parts)
 
     # --- made anew when size, colours or text change ---
 
-    def _make(self) -> None:
+    def _made(self) -> Parts:
         """All parts for the present look; what was told before is told to them again."""
-        look = self.look
-        self._content = QWidget(self)
-        self._content.setObjectName("content")
-        self._content.setStyleSheet(
-            _style(look)
-        )  # while it is empty: every widget below is styled anew by it
-        margin, box = round(look.px(26)), QVBoxLayout(self._content)
-        box.setContentsMargins(margin, round(look.px(16)), margin, round(look.px(12)))
-        box.setSpacing(round(look.px(10)))
-        self.header, self.lanes = Header(look), Lanes(self._stance, self._braced, look)
-        self.front, self.facts, self.card = (
-            Front(self._braced, look),
-            Facts(self._stance, look),
-            KeyCard(look),
+        self.parts = Parts(
+            self, self.look, self._stance, self._braced, self._charts, is_replay=self._is_replay
         )
-        self.set_up = SetUpPage(look)
-        for part in (self.header, self.lanes, self.front, self.facts, self.card, self.set_up):
-            part.resized.connect(self._again)
-        self.findings, self.trials = FindingsPage(look), TrialsPage(look)
-        self.trials.overlaid.connect(self._lay)
-        makers = {"area": self._make_area, "what-if": self._make_what_if, "chart": self._make_chart}
-        self._unmade = {name: make for name, make in makers.items() if name not in self._kept}
-        self.pictures, self.pages, self._whole = QStackedWidget(), QStackedWidget(), QStackedWidget()
-        area, chart = self._kept.get("area"), self._kept.get("chart")
-        for picture in (self.lanes, self.front, area or QWidget()):
-            self.pictures.addWidget(picture)
-        for page in (self.facts, self.findings, self.trials, QWidget(), chart or QWidget(), self.set_up):
-            self.pages.addWidget(page)
-        both = QWidget()
-        beside = QHBoxLayout(both)
-        beside.setContentsMargins(0, 0, 0, 0)
-        beside.setSpacing(0)
-        share = round(100 * LEFT_OF_WIDTH)
-        beside.addWidget(self.pictures, share)
-        beside.addWidget(self.pages, 100 - share)
-        self._whole.addWidget(both)
-        self._whole.addWidget(self.card)
-        self.header.setFixedHeight(self.header.wanted_height())
-        box.addWidget(self.header)
-        box.addWidget(self._whole, 1)
-        box.addWidget(self._below())
+        self.parts.resized.connect(self._again)
+        self.parts.asked.connect(self.do)
+        self.parts.trials.overlaid.connect(self._lay)
         for told in self._told:
-            self.trials.add(told)
-        self.findings.show_lines(self._findings)
+            self.parts.trials.add(told)
+        self.parts.findings.show_lines(self._findings)
         for name in (self.picture, self.page):
-            if name not in self._kept:
+            if self._charts.made(name) is not None:
+                self.parts.leave_blank(name)
+            else:
                 self.turn_to(name)
-                continue
-            blank = QWidget()  # until it has its look
-            stack, _ = self._stack_of(name)
-            stack.addWidget(blank)
-            stack.setCurrentWidget(blank)
-
-    def _below(self) -> QWidget:
-        """Buttons that name their keys, and what is always to be kept in mind."""
-        below = QWidget()
-        box, row = QVBoxLayout(below), QHBoxLayout()
-        box.setContentsMargins(0, 0, 0, 0)
-        box.setSpacing(round(self.look.px(4)))
-        row.setSpacing(round(self.look.px(10)))
-        buttons = REPLAY_BUTTONS if self._is_replay else {what: what for what in BUTTONS}
-        for what, asked in buttons.items():
-            button = QPushButton(say(f"button.{what}"))
-            button.setAccessibleName(say(f"button.{what}"))
-            button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
-            button.clicked.connect(self._pressed(asked))
-            row.addWidget(button)
-        row.addStretch(1)
-        box.addLayout(row)
-        self.cautions: list[QLabel] = []
-        for key in ("caution.short", "caution.not-examined"):
-            words = label(self.look, 18, quiet=True)
-            words.setStyleSheet(f"color: {self.look.palette.quiet}; font-size: {self.look.below - 1}px;")
-            words.setText(say(key))
-            box.addWidget(words)
-            self.cautions.append(words)
-        return below
+        return self.parts
 
     def _remake(self, look: Look, *, always: bool = False) -> None:
         """Step by step, so that what comes between does not wait for all of it."""
@@ -214,37 +118,34 @@ class StandView(QWidget):
             pass
 
     def _remade(self) -> Iterator[None]:
-        """The parts are made, then they come to the place of those before, then what is kept gets its look and is shown."""
-        on_card = self._whole.currentIndex()
+        """The parts are made, then they come to the place of those before, then the charts get their look and are shown."""
+        on_card = self.parts.on_card
         if self._before is not None:
-            self._content.deleteLater()  # it was never shown
-        before = self._before = self._before or self._content
+            self.parts.deleteLater()  # they were never shown
+        before = self._before = self._before or self.parts
         self._charted_s = math.inf
-        self._make()
-        self._whole.setCurrentIndex(on_card)
+        self._made()
+        self.parts.show_card(on_card)
         yield
         self._swap(before)
-        for name in tuple(self._kept):
+        for name in SLOW:
             yield
-            stack, at = self._place_of(name)
+            self.parts.dress(name)
             yield
             if name in (self.picture, self.page):
-                stack.setCurrentIndex(at)
+                self.parts.turn_to(name)
 
     def _swap(self, before: QWidget) -> None:
         focused = self.focusWidget() in (None, self) or before.isAncestorOf(self.focusWidget())
-        self._before, self._draws_later = (
-            None,
-            True,
-        )  # each part is about to get its size: drawn once, after the last
+        self._before, self._draws_later = None, True  # each part is about to get its size: drawn once, after the last  # fmt: skip
         before.hide()
         self._frame.removeWidget(before)
         before.deleteLater()
-        self._frame.addWidget(self._content)
+        self._frame.addWidget(self.parts)
         if self.isVisible():
-            self._content.show()
+            self.parts.show()
         if focused:
-            self.turn_to(self.page)
+            self._focus()
         self._draws_later = False
         self._again()
 
@@ -252,8 +153,8 @@ class StandView(QWidget):
         """The newest state once more: after another size, page or colour."""
         if self._state is not None:
             self.show_state(*self._state)
-        if self._whole.currentIndex() and self._has_sizes:
-            self.card.show_card()
+        if self.parts.on_card and self._has_sizes:
+            self.parts.card.show_card()
 
     @property
     def _has_sizes(self) -> bool:
@@ -268,70 +169,47 @@ class StandView(QWidget):
 
     # --- what is asked by keys and buttons ---
 
-    def _pressed(self, what: str) -> Callable[[], None]:
-        return lambda: self.do(what)
-
-    def _stack_of(self, name: str) -> tuple[QStackedWidget, int]:
-        names, stack = (PICTURES, self.pictures) if name in PICTURES else (PAGES, self.pages)
-        return stack, names.index(name)
-
-    def _place_of(self, name: str) -> tuple[QStackedWidget, int]:
-        """Where a picture or a page stands; it is made where it was not asked for before."""
-        stack, at = self._stack_of(name)
-        if name in self._unmade:
-            self._put(name)
-        kept = self._kept.get(name)
-        if kept is not None and kept.look is not self.look:
-            kept.set_look(self.look)
-        return stack, at
-
-    def _put(self, name: str) -> None:
-        """Makes it, in the place that is kept for it."""
-        stack, at = self._stack_of(name)
-        now, empty = stack.currentIndex(), stack.widget(at)
-        stack.insertWidget(at, self._unmade.pop(name)())
-        if empty is not None:
-            stack.removeWidget(empty)
-            empty.deleteLater()
-        stack.setCurrentIndex(now)
-
     def prepare(self) -> None:
         """Makes what takes a while, one thing after the other so that nothing waits for both; its key then finds it there."""
-        wanted = [name for name in SLOW if name in self._unmade]
-        if wanted:
-            self._put(wanted[0])
+        if any(self.parts.prepare(name) for name in SLOW):
             self._make_next.start(MAKE_NEXT_MS)
 
     def turn_to(self, name: str) -> None:
         """A picture or a page by its name."""
-        stack, at = self._place_of(name)
-        stack.setCurrentIndex(at)
+        if name == "what-if" and self.parts.what_if is None:
+            page = WhatIfPage(self.look, self._what)
+            page.moved.connect(lambda _: self._ask_what_if())
+            self.parts.put_what_if(page)
+        self.parts.turn_to(name)
         if name in PICTURES:
             self.picture = name
+            return
+        self.page = name
+        if name != "what-if":
+            self._if, self._what = None, WhatIf()
+        self._focus()
+
+    def _focus(self) -> None:
+        """Keys go to a list or sliders while they are shown, else to the window."""
+        if self.page == "trials":
+            self.parts.trials.list.setFocus()
+        elif self.page == "what-if" and self.parts.what_if is not None:
+            self.parts.what_if.first.setFocus()
         else:
-            self.page = name
-            if name != "what-if":
-                self._if, self._what = None, WhatIf()
-            shown = self.pages.currentWidget()
-            if name == "trials":
-                self.trials.list.setFocus()
-            elif isinstance(shown, WhatIfPage):
-                shown.first.setFocus()
-            else:
-                self.setFocus()
+            self.setFocus()
 
     def do(self, what: str) -> None:
         """One thing that a key or button asks for."""
         if what == "help":
-            self._whole.setCurrentIndex(0 if self._whole.currentIndex() else 1)
+            self.parts.show_card(not self.parts.on_card)
         elif what == "stand":
-            self._whole.setCurrentIndex(0)
+            self.parts.show_card(False)
             self._overlays = []
-            self.trials.clear_laid()
+            self.parts.trials.clear_laid()
             self.turn_to("lanes")
             self.turn_to("facts")
         elif what in PICTURES or what in PAGES:
-            self._whole.setCurrentIndex(0)
+            self.parts.show_card(False)
             now = self.picture if what in PICTURES else self.page
             usual = "lanes" if what in PICTURES else "facts"
             self.turn_to(usual if now == what else what)
@@ -350,9 +228,9 @@ class StandView(QWidget):
         """The keys of the card."""
         replay = self._state is not None and self._state[0].playback is not None
         key = Qt.Key(event.key())
-        what = (REPLAY_QT_KEYS.get(key) if replay else None) or QT_KEYS.get(key)
+        what = asked_by_key(key, is_replay=replay)
         if what is None and self.page == "findings" and key in (Qt.Key.Key_Up, Qt.Key.Key_Down):
-            self.findings.turn(1 if key == Qt.Key.Key_Down else -1)
+            self.parts.findings.turn(1 if key == Qt.Key.Key_Down else -1)
         elif what is not None:
             self.do(what)
         elif event.text():
@@ -378,7 +256,7 @@ class StandView(QWidget):
             self._remake(self.look, always=True)
             return
         if state.protocol is not None and state.protocol != self._protocol:
-            self._whole.setCurrentIndex(0)
+            self.parts.show_card(False)
             self.turn_to("front" if state.protocol == "weight shift" else "lanes")
             self.turn_to("facts")
             self._overlays = []
@@ -396,35 +274,41 @@ class StandView(QWidget):
             self._ask_what_if()
         self._show_picture(state)
         if self.page == "facts":
-            self.facts.draw(state.shown, state.why_absent)
+            self.parts.facts.draw(state.shown, state.why_absent)
         elif self.page == "chart":
             self._show_chart(state)
         elif self.page == "set-up":
-            self.set_up.draw(self.items_of(state))
-        self.header.smallest_px = self._smallest_px()
-        self.header.draw(state, may_record, self._at_once)
+            self.parts.set_up.draw(self.items_of(state))
+        self.parts.header.smallest_px = self._smallest_px()
+        self.parts.header.draw(state, may_record, self._at_once)
 
     def _smallest_px(self) -> int:
         """Of the facts that are to be read from afar: some had to be made smaller to fit."""
-        if self._whole.currentIndex():
+        if self.parts.on_card:
             return self.look.glance  # the card of keys covers them
-        shown = [self.lanes] if self.picture == "lanes" else [self.front] if self.picture == "front" else []
-        parts = [*shown, *([self.facts] if self.page == "facts" else [])]
+        shown = (
+            [self.parts.lanes]
+            if self.picture == "lanes"
+            else [self.parts.front]
+            if self.picture == "front"
+            else []
+        )
+        parts = [*shown, *([self.parts.facts] if self.page == "facts" else [])]
         sizes = [size_of(one) for part in parts for one in part.picture if isinstance(one, Words) and one.px >= self.look.glance]  # fmt: skip
         return min(sizes, default=self.look.glance)
 
     def _show_picture(self, state: LiveState) -> None:
         snapshot = state.shown
         if self.picture == "front":
-            self.front.draw(snapshot, asked_by(state.asked))
+            self.parts.front.draw(snapshot, asked_by(state.asked))
         elif self.picture == "area":
-            area = cast("FloorView", self._kept["area"])
-            area.set_stance(self._stance)
-            area.show_snapshot(snapshot)
+            if self._charts.area is not None:
+                self._charts.area.set_stance(self._stance)
+                self._charts.area.show_snapshot(snapshot)
         elif self._if is not None:
-            self.lanes.set_stance(self._if[0])
+            self.parts.lanes.set_stance(self._if[0])
             doubtful = snapshot is None or state.why_absent is not None
-            self.lanes.draw(
+            self.parts.lanes.draw(
                 snapshot if doubtful else self._if[1],
                 None,
                 state.troubled,
@@ -433,15 +317,14 @@ class StandView(QWidget):
                 imagined=True,
             )
         else:
-            self.lanes.set_stance(self._stance)
+            self.parts.lanes.set_stance(self._stance)
             newest = None if state.why_absent else state.point_mm
-            self.lanes.draw(snapshot, newest, state.troubled, self._overlays, state.why_absent)
+            self.parts.lanes.draw(snapshot, newest, state.troubled, self._overlays, state.why_absent)
 
     def _show_chart(self, state: LiveState) -> None:
         newest = state.tail_s[-1] if len(state.tail_s) else 0.0
-        if not abs(newest - self._charted_s) < 1 / CHARTS_PER_S:
-            page = cast("ChartPage", self._kept["chart"])
-            page.chart.show_tail(state.tail_s - newest, state.tail_n)
+        if self._charts.chart is not None and not abs(newest - self._charted_s) < 1 / CHARTS_PER_S:
+            self._charts.chart.chart.show_tail(state.tail_s - newest, state.tail_n)
             self._charted_s = newest
 
     def say_at_once(self, sentence: str | None) -> None:
@@ -454,7 +337,7 @@ class StandView(QWidget):
         head, *rest = [told.line.split(" · ")[0], *told.lines[1:]] if told.lines else [told.line]
         lines = sorted(rest, key=lambda one: not one.strip().startswith(say("summary.body-begins")))
         self._findings = [head, *lines]
-        self.findings.show_lines(self._findings)
+        self.parts.findings.show_lines(self._findings)
         if self.page != "trials":
             self.turn_to("findings")
             self._again()
@@ -462,7 +345,7 @@ class StandView(QWidget):
     def list_trial(self, told: Told) -> None:
         """One more trial in the list of the day."""
         self._told.append(told)
-        self.trials.add(told)
+        self.parts.trials.add(told)
 
     @property
     def listed(self) -> list[str]:
@@ -473,29 +356,11 @@ class StandView(QWidget):
         self._overlays = overlays
         self._again()
 
-    # Made when first asked for, with the library that draws them: the first frame comes sooner.
-
-    def _make_area(self) -> QWidget:
-        from balance.window.floor_view import FloorView
-
-        return self._kept.setdefault("area", FloorView())
-
-    def _make_chart(self) -> QWidget:
-        from balance.window.strip_chart import ChartPage
-
-        return self._kept.setdefault("chart", ChartPage())
-
     def _ask_what_if(self) -> None:
         """What the sliders say, of the newest readings."""
-        page = self.pages.currentWidget()
-        if isinstance(page, WhatIfPage):
-            self._what = page.what
-            self.what_if.emit(page.what)
-
-    def _make_what_if(self) -> QWidget:
-        page = WhatIfPage(self.look, self._what)
-        page.moved.connect(lambda _: self._ask_what_if())
-        return page
+        if self.page == "what-if" and self.parts.what_if is not None:
+            self._what = self.parts.what_if.what
+            self.what_if.emit(self._what)
 
     def show_if(self, stance: Stance, snapshot: Snapshot | None) -> None:
         """The lanes of another stance, and where the body line would be told to fall in it."""
@@ -506,14 +371,3 @@ class StandView(QWidget):
     def set_stance(self, stance: Stance) -> None:
         """The places were confirmed anew."""
         self._stance = stance
-
-
-def _style(look: Look) -> str:
-    """Of the window's own controls."""
-    c = look.palette
-    return (
-        f"QWidget#content {{ background: {c.paper}; }} QScrollArea, QScrollArea > QWidget > QWidget {{ background: {c.paper}; }}"
-        f"QPushButton {{ color: {c.ink}; background: {c.paper}; border: 2px solid {c.rule}; border-radius: {round(look.px(6))}px; font-size: {look.below}px; padding: {round(look.px(4))}px {round(look.px(14))}px; }}"
-        f"QSlider::groove:horizontal {{ height: {round(look.px(8))}px; background: {c.rule}; }} QSlider::handle:horizontal {{ background: {c.ink}; width: {round(look.px(22))}px; margin: -{round(look.px(11))}px 0; border-radius: {round(look.px(4))}px; }}"
-        f"QPushButton:focus, QSlider:focus, QScrollArea:focus {{ border: {max(3, round(look.px(4)))}px solid {c.ink}; }}"
-    )

@@ -63,11 +63,11 @@ def answers(view: Any, side: str) -> dict[str, str]:
     """What the window says, as it says it."""
     return {
         "braced": side,
-        "band": view.lanes.text_of(f"line {side}"),
-        "feet": view.facts.text_of("stands"),
-        "leg": view.lanes.text_of(f"leg {side}"),
-        "crutches": view.facts.text_of("crutches"),
-        "link": view.header.text_of("link"),
+        "band": view.parts.lanes.text_of(f"line {side}"),
+        "feet": view.parts.facts.text_of("stands"),
+        "leg": view.parts.lanes.text_of(f"leg {side}"),
+        "crutches": view.parts.facts.text_of("crutches"),
+        "link": view.parts.header.text_of("link"),
     }
 
 

@@ -111,8 +111,8 @@ def _overlaid(view: Any) -> None:
     _with_trials(view)
     view.do("trials")
     for row in (0, 1):
-        view.trials.list.setCurrentRow(row)
-        view.trials.list.chosen.emit()
+        view.parts.trials.list.setCurrentRow(row)
+        view.parts.trials.list.chosen.emit()
 
 
 def live() -> LiveState:

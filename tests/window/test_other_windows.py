@@ -208,11 +208,11 @@ def test_trials_carry_their_time_and_what_was_adjusted_before_them(qtbot: Any) -
     qtbot.addWidget(view)
     view.list_trial(TOLD[0]._replace(at="10:02"))
     view.list_trial(TOLD[1]._replace(at="10:11", before=("10:06 adjusted: heel wedge",)))
-    rows = [view.trials.list.item(row).text() for row in range(view.trials.list.count())]
+    rows = [view.parts.trials.list.item(row).text() for row in range(view.parts.trials.list.count())]
     assert rows[0].startswith("10:02  01")
     assert rows[1] == "10:06 adjusted: heel wedge"
-    view.trials.list.setCurrentRow(1)
-    view.trials.list.chosen.emit()
+    view.parts.trials.list.setCurrentRow(1)
+    view.parts.trials.list.chosen.emit()
     assert view._overlays == []
 
 

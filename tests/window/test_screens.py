@@ -55,7 +55,7 @@ def test_words_fit_and_are_read(view: Any, request: pytest.FixtureRequest) -> No
         wanted = 7.0 if one.name in LARGE and one.colour != view.look.palette.pale else 4.5
         assert contrast(one.colour, one.tag or paper) >= wanted, one.text
         assert size_of(one) >= 10, one.text
-    for label in view.cautions:
+    for label in view.parts.below.cautions:
         needed = label.heightForWidth(label.width())
         assert label.height() >= needed - 1, label.text()
 
@@ -74,7 +74,7 @@ def test_what_is_read_from_two_metres_is_ten_millimetres_high(view: Any) -> None
 
 @pytest.mark.parametrize("view", ["crutches-hold-720", "long-names-720"], indirect=True)
 def test_where_it_cannot_be_so_high_the_window_says_from_where_it_is_read(view: Any) -> None:
-    assert "is read from 1." in view.header.text_of("link detail")
+    assert "is read from 1." in view.parts.header.text_of("link detail")
 
 
 def test_a_screen_that_says_no_size_counts_as_usual_and_the_persons_word_comes_first() -> None:

@@ -88,19 +88,19 @@ def test_the_page(qtbot: Any) -> None:
     view.what_if.connect(asked.append)
     qtbot.keyClick(view, Qt.Key.Key_I)
     assert asked == [WhatIf()]
-    page = view.pages.currentWidget()
+    page = view.parts.pages.currentWidget()
     page.sliders["rocker_mm"].setValue(-25)
     assert asked[-1] == WhatIf(rocker_mm=-25.0)
     state = state_of(CRUTCHES)
     view.show_state(state)
-    before = view.lanes.text_of("line left")
+    before = view.parts.lanes.text_of("line left")
     stance = stance_if(FLOOR.stance, WhatIf(band_pct=-30.0))
     view.show_if(stance, what_if_seen(stance))
     assert before == "in the band"
-    qtbot.waitUntil(lambda: view.lanes.text_of("line left") == "65 mm ahead of the band →")
-    assert view.lanes.text_of("imagined left") == "what if, not as it stands"
+    qtbot.waitUntil(lambda: view.parts.lanes.text_of("line left") == "65 mm ahead of the band →")
+    assert view.parts.lanes.text_of("imagined left") == "what if, not as it stands"
     qtbot.keyClick(view, Qt.Key.Key_Escape)
-    assert view.lanes.text_of("line left") == before
+    assert view.parts.lanes.text_of("line left") == before
 
 
 def what_if_seen(stance: Stance) -> Snapshot | None:

@@ -90,7 +90,7 @@ def test_a_whole_session_by_keys(qtbot: Any, tmp_path: Path) -> None:
             qtbot.keyClicks(controller.view, keys)
             qtbot.wait(1)
         qtbot.waitUntil(lambda: len(controller.view.listed) == 8, timeout=120_000)
-        assert controller.view.pages.currentWidget().accessibleName() == "Today's trials"
+        assert controller.view.parts.pages.currentWidget().accessibleName() == "Today's trials"
         listed = controller.view.listed
     finally:
         controller.stop()

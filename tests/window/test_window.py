@@ -48,57 +48,57 @@ def a_view(qtbot: Any, state: LiveState | None, size: tuple[int, int] = (1920, 1
 
 def everything(view: Any) -> str:
     """All that is told by named words."""
-    return "\n".join(part.said() for part in (view.header, view.lanes, view.facts))
+    return "\n".join(part.said() for part in (view.parts.header, view.parts.lanes, view.parts.facts))
 
 
 def test_facts_in_words(qtbot: Any, state: LiveState) -> None:
     view = a_view(qtbot, state)
-    assert view.lanes.text_of("line left") == "in the band"
-    assert "kg" in view.lanes.text_of("leg left")
-    assert "% of weight" in view.lanes.text_of("leg % left")
-    assert view.facts.text_of("stands") == "over the feet"
-    assert "mm to the edge of their support" in view.facts.text_of("stands detail")
-    assert view.facts.text_of("crutches") == "5 kg   9 %"
-    assert "nothing seen" in view.facts.text_of("elsewhere")
-    assert "you entered 42" in view.facts.text_of("ankle left")
-    assert view.header.text_of("link") == "link ok"
-    assert "80 readings a second" in view.header.text_of("link detail")
+    assert view.parts.lanes.text_of("line left") == "in the band"
+    assert "kg" in view.parts.lanes.text_of("leg left")
+    assert "% of weight" in view.parts.lanes.text_of("leg % left")
+    assert view.parts.facts.text_of("stands") == "over the feet"
+    assert "mm to the edge of their support" in view.parts.facts.text_of("stands detail")
+    assert view.parts.facts.text_of("crutches") == "5 kg   9 %"
+    assert "nothing seen" in view.parts.facts.text_of("elsewhere")
+    assert "you entered 42" in view.parts.facts.text_of("ankle left")
+    assert view.parts.header.text_of("link") == "link ok"
+    assert "80 readings a second" in view.parts.header.text_of("link detail")
 
 
 def test_a_lost_link_takes_the_numbers_away(qtbot: Any, state: LiveState) -> None:
     view = a_view(qtbot, state)
     view.show_state(replace(state, link="lost"))
-    assert view.lanes.text_of("leg left") == "–"
-    assert view.header.text_of("link") == "link lost"
-    assert "check its plug and power" in view.header.text_of("notice 0")
-    assert not any(character.isdigit() for character in view.facts.said())
+    assert view.parts.lanes.text_of("leg left") == "–"
+    assert view.parts.header.text_of("link") == "link lost"
+    assert "check its plug and power" in view.parts.header.text_of("notice 0")
+    assert not any(character.isdigit() for character in view.parts.facts.said())
 
 
 def test_a_cell_in_doubt_takes_away_what_it_enters(qtbot: Any, state: LiveState) -> None:
     view = a_view(qtbot, state)
     view.show_state(replace(state, troubled=frozenset({"left"}), troubles=("Cell 1 is stuck.",)))
-    assert view.lanes.text_of("leg left") == "–"
-    assert "kg" in view.lanes.text_of("leg right")
-    assert view.lanes.text_of("line right") == "in doubt"
-    assert "not relied on: left plate" in view.lanes.text_of("line right mm")
-    assert view.facts.text_of("crutches") == "5 kg"
-    assert view.facts.text_of("ankle left") == "left –"
-    assert view.header.text_of("notice 0") == "Cell 1 is stuck."
+    assert view.parts.lanes.text_of("leg left") == "–"
+    assert "kg" in view.parts.lanes.text_of("leg right")
+    assert view.parts.lanes.text_of("line right") == "in doubt"
+    assert "not relied on: left plate" in view.parts.lanes.text_of("line right mm")
+    assert view.parts.facts.text_of("crutches") == "5 kg"
+    assert view.parts.facts.text_of("ankle left") == "left –"
+    assert view.parts.header.text_of("notice 0") == "Cell 1 is stuck."
 
 
 def test_unconfirmed_places_take_the_lines_away_and_leave_the_loads(qtbot: Any, state: LiveState) -> None:
     view = a_view(qtbot, replace(state, places_confirmed=False))
-    assert view.lanes.text_of("line left") == "waits"
-    assert "do the feet stand on their marks?" in view.lanes.text_of("line left mm")
-    assert "kg" in view.lanes.text_of("leg left")
-    assert view.facts.text_of("stands") == "waits"
-    assert "o: on the marks" in view.header.text_of("notice 0")
+    assert view.parts.lanes.text_of("line left") == "waits"
+    assert "do the feet stand on their marks?" in view.parts.lanes.text_of("line left mm")
+    assert "kg" in view.parts.lanes.text_of("leg left")
+    assert view.parts.facts.text_of("stands") == "waits"
+    assert "o: on the marks" in view.parts.header.text_of("notice 0")
 
 
 def test_no_data_at_all(qtbot: Any) -> None:
     view = a_view(qtbot, nothing())
-    assert "waiting" in view.header.text_of("trial")
-    assert view.facts.text_of("crutches") == "–"
+    assert "waiting" in view.parts.header.text_of("trial")
+    assert view.parts.facts.text_of("crutches") == "–"
 
 
 def test_keys_change_pictures_and_pages_and_ask(qtbot: Any, state: LiveState) -> None:
@@ -138,9 +138,9 @@ def test_size_colours_and_text_change_and_nothing_told_is_lost(qtbot: Any, state
         view.do(what)
     qtbot.waitUntil(lambda: everything(view) == before)
     assert view.listed == [told.line for told in TOLD]
-    assert view.trials.list.count() == 2
+    assert view.parts.trials.list.count() == 2
     view.resize(1280, 720)
-    qtbot.waitUntil(lambda: view.lanes.text_of("line left") == "in the band")
+    qtbot.waitUntil(lambda: view.parts.lanes.text_of("line left") == "in the band")
 
 
 def test_every_control_has_a_name_and_tab_reaches_it_visibly(qtbot: Any, state: LiveState) -> None:
@@ -162,24 +162,24 @@ def test_every_control_has_a_name_and_tab_reaches_it_visibly(qtbot: Any, state: 
 
 def test_a_screen_reader_hears_the_facts(qtbot: Any, state: LiveState) -> None:
     view = a_view(qtbot, state)
-    assert "in the band" in view.lanes.accessibleDescription()
-    assert "over the feet" in view.facts.accessibleDescription()
+    assert "in the band" in view.parts.lanes.accessibleDescription()
+    assert "over the feet" in view.parts.facts.accessibleDescription()
     view.show_state(state_of(HELD))
-    assert "ahead of the band" in view.lanes.accessibleDescription()
+    assert "ahead of the band" in view.parts.lanes.accessibleDescription()
 
 
 def test_idle_means_still(qtbot: Any, state: LiveState) -> None:
     """A known trap of some Qt bindings: endless repaints of an idle window."""
     view = a_view(qtbot, state)
     paints = 0
-    original = view.facts.paintEvent
+    original = view.parts.facts.paintEvent
 
     def counted(event: Any) -> None:
         nonlocal paints
         paints += 1
         original(event)
 
-    view.facts.paintEvent = counted
+    view.parts.facts.paintEvent = counted
     qtbot.wait(50)
     before = paints
     for _ in range(20):
@@ -193,13 +193,13 @@ def test_only_what_changed_is_painted_again(qtbot: Any, state: LiveState) -> Non
 
     view = a_view(qtbot, state)
     asked: list[QRegion] = []
-    view.lanes.update = asked.append
+    view.parts.lanes.update = asked.append
     assert state.snapshot is not None
     ap, ml = state.point_mm["body"]
     view.show_state(replace(state, point_mm={**state.point_mm, "body": (ap + 1.0, ml)}))
     (region,) = asked
     area = sum(one.width() * one.height() for one in region)
-    assert 0 < area < 0.2 * view.lanes.width() * view.lanes.height()
+    assert 0 < area < 0.2 * view.parts.lanes.width() * view.parts.lanes.height()
 
 
 def test_numbers_do_not_flicker() -> None:
@@ -229,7 +229,7 @@ def test_findings_wait_and_a_trial_brings_its_picture(qtbot: Any, state: LiveSta
     view.show_findings(Told("01 quiet standing", ["one", "two"], {}))
     view.show_state(state)
     assert (view.picture, view.page) == ("lanes", "findings")
-    assert view.findings.text == "01 quiet standing\n\ntwo"
+    assert view.parts.findings.text == "01 quiet standing\n\ntwo"
     view.show_state(replace(state, protocol="weight shift", planned_s=40.0))
     assert (view.picture, view.page) == ("front", "facts")
     view.show_state(replace(state, protocol="quiet standing", planned_s=20.0))
@@ -244,19 +244,19 @@ def test_two_trials_are_laid_on_the_soles_and_a_third_takes_the_place_of_the_fir
         view.list_trial(told._replace(line=f"{number:02d}{told.line[2:]}"))
     qtbot.keyClick(view, Qt.Key.Key_R)
     for row in range(3):
-        view.trials.list.setCurrentRow(row)
-        qtbot.keyClick(view.trials.list, Qt.Key.Key_Return)
-    assert [view.lanes.text_of(f"earlier {k} left") for k in (0, 1)] == ["2", "3"]
-    assert view.trials.list.item(1).text().startswith("▸")
-    qtbot.keyClick(view.trials.list, Qt.Key.Key_Return)
-    assert view.lanes.text_of("earlier 1 left") == ""
+        view.parts.trials.list.setCurrentRow(row)
+        qtbot.keyClick(view.parts.trials.list, Qt.Key.Key_Return)
+    assert [view.parts.lanes.text_of(f"earlier {k} left") for k in (0, 1)] == ["2", "3"]
+    assert view.parts.trials.list.item(1).text().startswith("▸")
+    qtbot.keyClick(view.parts.trials.list, Qt.Key.Key_Return)
+    assert view.parts.lanes.text_of("earlier 1 left") == ""
 
 
 def test_a_line_beyond_the_picture_is_an_arrow_at_its_edge(qtbot: Any, state: LiveState) -> None:
     view = a_view(qtbot, state)
     far = {**state.point_mm, "body": (700.0, 0.0)}
     view.show_state(replace(state, point_mm=far))
-    assert view.lanes.text_of("scale") == "700 mm"
+    assert view.parts.lanes.text_of("scale") == "700 mm"
 
 
 @pytest.mark.parametrize("kind", ["lost", "fault"])
@@ -275,7 +275,7 @@ def test_what_happens_to_the_link_stands_in_window_terminal_and_log(
     session._happened(event)
     words = say(event.code, **event.facts)
     view = a_view(qtbot, session.latest())
-    assert words in view.header.said().splitlines()
+    assert words in view.parts.header.said().splitlines()
     assert words[:60] in picture(session.latest(), FLOOR.stance)
     session.stop()
     assert words in (folder / "events.csv").read_text().replace('"', "")
@@ -308,7 +308,7 @@ def test_asked_to_end_in_the_middle_of_a_trial_it_asks_again(qtbot: Any, tmp_pat
     controller.session.begin_trial(ALL["free"])
     qtbot.keyClick(controller.view, Qt.Key.Key_Q)
     controller._draw()
-    assert "Press q once more" in controller.view.header.text_of("notice 0")
+    assert "Press q once more" in controller.view.parts.header.text_of("notice 0")
     controller.stop()
 
 
@@ -330,20 +330,20 @@ def test_the_set_up_says_what_is_known_and_what_is_not(qtbot: Any, tmp_path: Pat
     assert controller.session.finished.wait(60)
     controller._draw()
     qtbot.keyClick(view, Qt.Key.Key_N)
-    assert view.set_up.text_of("body weight") == "not known"
-    assert "not taken yet" in view.set_up.text_of("zero")
-    assert "band 50 to 67 %" in view.set_up.text_of("shoes and band")
+    assert view.parts.set_up.text_of("body weight") == "not known"
+    assert "not taken yet" in view.parts.set_up.text_of("zero")
+    assert "band 50 to 67 %" in view.parts.set_up.text_of("shoes and band")
     qtbot.keyClicks(view, "wu")
     controller._draw()
-    assert view.set_up.text_of("body weight").startswith("64")
-    cells = [view.set_up.text_of(f"kg by channel, {side}") for side in ("left", "right")]
+    assert view.parts.set_up.text_of("body weight").startswith("64")
+    cells = [view.parts.set_up.text_of(f"kg by channel, {side}") for side in ("left", "right")]
     assert [[one.split(":")[0] for one in text.split("   ")] for text in cells] == [
         list("01238"),
         list("45679"),
     ]
     shown = [float(one.split(": ")[1]) for text in cells for one in text.split("   ")]
     assert sum(shown) == pytest.approx(64.0, abs=1.5)
-    assert view.set_up.text_of("posture of the next trials") == "knees flexed"
+    assert view.parts.set_up.text_of("posture of the next trials") == "knees flexed"
     controller.stop()
 
 
@@ -360,9 +360,9 @@ def test_another_look_asked_for_in_the_middle_of_another(qtbot: Any, state: Live
         for _ in range(steps % 3):
             QApplication.processEvents()
     view.resize(1280, 720)
-    qtbot.waitUntil(lambda: view.pages.currentWidget() is view._kept["chart"])
-    qtbot.waitUntil(lambda: view.pictures.currentWidget() is view._kept["area"])
-    assert {kept.look for kept in view._kept.values()} == {view.look}
+    qtbot.waitUntil(lambda: view.parts.pages.currentWidget() is view._charts.chart)
+    qtbot.waitUntil(lambda: view.parts.pictures.currentWidget() is view._charts.area)
+    assert {view._charts.area.look, view._charts.chart.look} == {view.look}
     assert (view.look.width, view.look.text, view.look.palette) == (1280, 1.0, PALETTES["dark"])
     view.do("stand")
-    qtbot.waitUntil(lambda: view.lanes.text_of("line left") == "in the band")
+    qtbot.waitUntil(lambda: view.parts.lanes.text_of("line left") == "in the band")
