@@ -1,6 +1,6 @@
 """The program as its user has it: on an X display with a window manager, by real keys; and with a second screen.
 
-The display is a virtual one (Xvfb, openbox, wmctrl, xdotool). Where they are missing these tests skip and say so; in CI they fail.
+The display is a virtual one (Xvfb, openbox, wmctrl, xdotool, xrandr). Where they are missing these tests skip and say so; in CI they fail.
 """
 
 from __future__ import annotations
@@ -12,17 +12,41 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
 
+from balance.words import say
+
 ROOT = Path(__file__).parents[2]
-NEEDED = ("Xvfb", "openbox", "wmctrl", "xdotool")
+NEEDED = ("Xvfb", "openbox", "wmctrl", "xdotool", "xrandr")
 PATIENCE_S = 60.0
+TITLE = say("person.name")  # of the person's window
 
 
 @pytest.fixture(scope="module")
-def display(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+def display() -> Iterator[str]:
+    with running_display("1920x1080x24") as name:
+        yield name
+
+
+@pytest.fixture
+def two_screens() -> Iterator[str]:
+    """One X screen with two monitors beside each other."""
+    with running_display("3200x1080x24") as name:
+        env = {**os.environ, "DISPLAY": name}
+        for monitor in (
+            ("one", "1920/508x1080/286+0+0", "screen"),
+            ("two", "1280/338x800/212+1920+0", "none"),
+        ):
+            subprocess.run(["xrandr", "--setmonitor", *monitor], env=env, check=True)
+        yield name
+
+
+@contextmanager
+def running_display(size: str) -> Iterator[str]:
+    """With a window manager."""
     missing = [name for name in NEEDED if shutil.which(name) is None]
     if missing and os.environ.get("CI") == "true":
         pytest.fail(f"not installed: {', '.join(missing)}")
@@ -30,18 +54,20 @@ def display(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         pytest.skip(f"not installed: {', '.join(missing)}")
     read, write = os.pipe()
     server = subprocess.Popen(
-        ["Xvfb", "-displayfd", str(write), "-screen", "0", "1920x1080x24", "-nolisten", "tcp", "-noreset"], pass_fds=(write,), stderr=subprocess.DEVNULL
+        ["Xvfb", "-displayfd", str(write), "-screen", "0", size, "-nolisten", "tcp", "-noreset"], pass_fds=(write,), stderr=subprocess.DEVNULL
     )  # fmt: skip
     os.close(write)
     with os.fdopen(read) as said:
         name = f":{said.readline().strip()}"
     env = {**os.environ, "DISPLAY": name}
     until(lambda: answers(["xdotool", "getmouselocation"], env))
-    manager = subprocess.Popen(["openbox"], env=env, stderr=subprocess.DEVNULL)
-    yield name
-    for one in (manager, server):
-        one.terminate()
-        one.wait()
+    manager = subprocess.Popen(["openbox"], env=env, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    try:
+        yield name
+    finally:
+        for one in (manager, server):
+            one.terminate()
+            one.wait()
 
 
 def until(happens: Callable[[], object]) -> None:
@@ -56,9 +82,30 @@ def answers(command: list[str], env: dict[str, str]) -> bool:
     return subprocess.run(command, env=env, capture_output=True, check=False).returncode == 0
 
 
-def test_by_keys_on_a_display(display: str, tmp_path: Path) -> None:
+def on(display: str) -> dict[str, str]:
+    """The environment of a program on that display."""
     env = {**os.environ, "DISPLAY": display, "QT_QPA_PLATFORM": "xcb", "PYTHONPATH": str(ROOT)}
     env.pop("WAYLAND_DISPLAY", None)
+    return env
+
+
+def demo(env: dict[str, str], folder: Path) -> subprocess.Popen[str]:
+    """The program with a simulated person."""
+    script = "from balance.__main__ import main; main()"
+    return subprocess.Popen(
+        [sys.executable, "-c", script, "demo", "--seconds", "600", "--out", str(folder / "out")],
+        cwd=folder, env=env, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    )  # fmt: skip
+
+
+def windows(env: dict[str, str], title: str) -> list[str]:
+    """Those that are shown, by their ids."""
+    asked = subprocess.run(["xdotool", "search", "--onlyvisible", "--name", f"^{title}$"], env=env, capture_output=True, text=True, check=False)  # fmt: skip
+    return asked.stdout.split()
+
+
+def test_by_keys_on_a_display(display: str, tmp_path: Path) -> None:
+    env = on(display)
 
     def keys(*names: str) -> None:
         subprocess.run(["xdotool", "key", "--delay", "60", *names], env=env, check=True)
@@ -73,20 +120,10 @@ def test_by_keys_on_a_display(display: str, tmp_path: Path) -> None:
         until(lambda: png.exists() and svg.exists() and svg.stat().st_size)
         return svg.read_text(encoding="utf-8")
 
-    script = "from balance.__main__ import main; main()"
-    program = subprocess.Popen(
-        [sys.executable, "-c", script, "demo", "--seconds", "600", "--out", str(tmp_path / "out")],
-        cwd=tmp_path, env=env, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-    )  # fmt: skip
+    program = demo(env, tmp_path)
     try:
-        found: list[str] = []
-
-        def window() -> bool:
-            asked = subprocess.run(["xdotool", "search", "--onlyvisible", "--name", "^bandstand$"], env=env, capture_output=True, text=True, check=False)  # fmt: skip
-            found[:] = asked.stdout.split()
-            return bool(found)
-
-        until(window)
+        until(lambda: windows(env, "bandstand"))
+        found = windows(env, "bandstand")
         until(lambda: answers(["xdotool", "windowactivate", "--sync", found[0]], env))
         until(lambda: "from the heel edge" in picture())
         keys("f")
@@ -103,6 +140,39 @@ def test_by_keys_on_a_display(display: str, tmp_path: Path) -> None:
         until(lambda: "recording quiet standing" in picture())
         keys("q")  # a trial runs: it asks once more
         keys("q")
+        _, err = program.communicate(timeout=PATIENCE_S)
+    finally:
+        program.kill()
+        program.communicate()
+    assert program.returncode == 0, err
+    assert "Traceback" not in err
+    assert "Qt" not in err
+
+
+def test_on_two_screens_the_person_has_the_second_and_keys_stay_with_the_first(
+    two_screens: str, tmp_path: Path
+) -> None:
+    env = on(two_screens)
+
+    def key(name: str) -> None:
+        subprocess.run(["xdotool", "key", "--delay", "60", name], env=env, check=True)
+
+    def place() -> dict[str, int]:
+        said = subprocess.run(["xdotool", "getwindowgeometry", "--shell", *windows(env, TITLE)[:1]], env=env, capture_output=True, text=True, check=False)  # fmt: skip
+        parts = dict(line.split("=") for line in said.stdout.split())
+        return {name: int(parts[name]) for name in ("X", "Y", "WIDTH", "HEIGHT") if name in parts}
+
+    program = demo(env, tmp_path)
+    try:
+        until(lambda: windows(env, "bandstand"))
+        until(lambda: answers(["xdotool", "windowactivate", "--sync", *windows(env, "bandstand")], env))
+        key("v")
+        until(lambda: place() == {"X": 1920, "Y": 0, "WIDTH": 1280, "HEIGHT": 800})
+        key("v")  # the keys are still the first window's
+        until(lambda: not windows(env, TITLE))
+        key("q")
+        if program.poll() is None:  # a trial runs: it asks once more
+            key("q")
         _, err = program.communicate(timeout=PATIENCE_S)
     finally:
         program.kill()
