@@ -10,7 +10,15 @@ from balance.calibrating.together import together_lines
 from balance.calibrating.words import calibration_lines
 from balance.report.chart import DOWN, INK, UP, Chart
 from balance.report.page import figure, heading, page, paragraph, table
-from balance.words import say
+from balance.words import number, say
+
+PLACE_COLUMNS = (
+    ("ap_mm", ".1f"),
+    ("ml_mm", ".1f"),
+    ("applied_n", ".3f"),
+    ("applied_u_n", ".3f"),
+    ("place_u_mm", ".1f"),
+)
 
 
 def calibration_page(done: Calibrated) -> str:
@@ -22,7 +30,7 @@ def calibration_page(done: Calibrated) -> str:
         parts.append(heading(say("page.channel", channel=channel.channel)))
         parts.append(figure(residual_chart(channel, limit).svg(), say("page.residuals", limit=limit)))
         rows = [
-            [say(f"calibration.{one['name']}"), _text(one["value"]), f"{one['limit']:g}", say(f"page.met-{one['met']}"), _text(one["of_capacity_pct"]), f"{one['class_limit_of_capacity_pct']:g}"]
+            [say(f"calibration.{one['name']}"), number(one["value"], ".3f"), number(one["limit"], "g"), say(f"page.met-{one['met']}"), number(one["of_capacity_pct"], ".3f"), number(one["class_limit_of_capacity_pct"], "g")]
             for one in row["limits"]
         ]  # fmt: skip
         parts.append(table([say(f"page.limit-{k}") for k in ("name", "value", "limit", "met", "capacity", "class")], rows, 1))  # fmt: skip
@@ -39,7 +47,7 @@ def together_page(data: dict[str, Any]) -> str:
     known = data["calibration"]
     head = [say(f"page.place-{k}") for k in ("ap", "ml", "load", "u", "place-u")]
     rows = [
-        [f"{p['ap_mm']:.1f}", f"{p['ml_mm']:.1f}", f"{p['applied_n']:.3f}", f"{p['applied_u_n']:.3f}", f"{p['place_u_mm']:.1f}"]
+        [number(p[key], spec) for key, spec in PLACE_COLUMNS]
         for p in known["places"]
     ]  # fmt: skip
     parts += [heading(say("page.places")), table(head, rows, 0)]
@@ -76,15 +84,11 @@ def _points(channel: Evaluated) -> str:
             [
                 point.direction or "",
                 "" if point.run is None else str(point.run),
-                f"{point.applied_n:.3f}",
-                "" if u is None else f"{u:.3f}",
-                f"{point.counts:.0f}",
-                "" if residual is None else f"{residual:+.3f}",
+                number(point.applied_n, ".3f"),
+                "" if u is None else number(u, ".3f"),
+                number(point.counts, ".0f"),
+                "" if residual is None else number(residual, "+.3f"),
             ]
         )
     head = [say(f"page.point-{k}") for k in ("direction", "run", "load", "u", "counts", "residual")]
     return table(head, rows, 2)
-
-
-def _text(value: float | None) -> str:
-    return "–" if value is None else f"{value:.3f}"

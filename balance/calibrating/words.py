@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from balance.calibrating.result import Calibrated
-from balance.words import say
+from balance.words import number, say
 
 
 def calibration_lines(done: Calibrated) -> list[str]:
@@ -27,7 +27,7 @@ def calibration_lines(done: Calibrated) -> list[str]:
         )
         for limit in row["limits"]:
             key = {True: "met", False: "not-met", None: "open"}[limit["met"]]
-            value = "–" if limit["value"] is None else f"{abs(limit['value']):.2f}"
+            value = number(None if limit["value"] is None else abs(limit["value"]), ".2f")
             lines.append(say(f"calibration.limit-{key}", name=say(f"calibration.{limit['name']}"), value=value, limit=limit["limit"]))  # fmt: skip
     lines.append(say("calibration.shared", gain=100 * known.shared_gain_uncertainty, creep=known.creep_pct))
     lines += [say("summary.quality", text=entry["text"]) for entry in done.data["quality"]]

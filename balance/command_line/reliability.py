@@ -9,7 +9,7 @@ import typer
 
 from balance.command_line.analyse import Format
 from balance.command_line.output import message, result, strict_json, wrong
-from balance.words import say
+from balance.words import number, say
 
 
 def run(
@@ -42,15 +42,12 @@ def run(
 
 
 def _lines(entries: list[dict[str, Any]]) -> list[str]:
-    def text(value: float | None) -> str:
-        return "–" if value is None else f"{value:.2f}"
-
     lines = [say("reliability.head")]
     for one in entries:
         interval = one["ci95_icc_2_1"]
-        shown = "–" if interval is None else f"{interval[0]:.2f} to {interval[1]:.2f}"
+        shown = "–" if interval is None else say("reliability.interval", low=interval[0], high=interval[1])
         lines.append(
-            say("reliability.line", measure=one["measure"], subjects=one["subjects"], repeats=one["repeats"], icc=text(one["icc_2_1"]), interval=shown,
-                sem=text(one["sem_agreement"]), mdc=text(one["mdc95_agreement"]), mark="*" if one["unbalanced"] else " ")
+            say("reliability.line", measure=one["measure"], subjects=one["subjects"], repeats=one["repeats"], icc=number(one["icc_2_1"], ".2f"), interval=shown,
+                sem=number(one["sem_agreement"], ".2f"), mdc=number(one["mdc95_agreement"], ".2f"), mark="*" if one["unbalanced"] else " ")
         )  # fmt: skip
     return [*lines, say("reliability.foot")]

@@ -6,6 +6,8 @@ import math
 from dataclasses import dataclass, field
 from html import escape
 
+from balance.words import number
+
 INK, QUIET, RULE, UP, DOWN, BAND = "#1d222b", "#5d6470", "#cdc7b8", "#0d4a85", "#a3541a", "#f0dfb6"
 
 
@@ -82,11 +84,13 @@ class Chart:
         for tick in ticks(*self.x):
             at = self.px(tick)
             frame.append(f'<line x1="{at:.1f}" y1="{self.height - self.BOTTOM}" x2="{at:.1f}" y2="{self.height - self.BOTTOM + 5}" stroke="{QUIET}"/>')  # fmt: skip
-            frame.append(f'<text x="{at:.1f}" y="{self.height - self.BOTTOM + 19}" text-anchor="middle">{tick:g}</text>')  # fmt: skip
+            frame.append(f'<text x="{at:.1f}" y="{self.height - self.BOTTOM + 19}" text-anchor="middle">{number(tick, "g")}</text>')  # fmt: skip
         for tick in ticks(*self.y):
             at = self.py(tick)
             frame.append(f'<line x1="{self.LEFT}" y1="{at:.1f}" x2="{self.width - self.RIGHT}" y2="{at:.1f}" stroke="{RULE}"/>')  # fmt: skip
-            frame.append(f'<text x="{self.LEFT - 8}" y="{at + 4:.1f}" text-anchor="end">{tick:g}</text>')
+            frame.append(
+                f'<text x="{self.LEFT - 8}" y="{at + 4:.1f}" text-anchor="end">{number(tick, "g")}</text>'
+            )
         middle = (self.LEFT + self.width - self.RIGHT) / 2
         names = (
             f'<text x="{middle}" y="{self.height - 8}" text-anchor="middle">{escape(self.x_name)}</text>'

@@ -26,7 +26,7 @@ from balance.report.blocks import Block, Bullets, Heading, Paragraph, Table
 from balance.report.pictures import lanes, over_time
 from balance.rig import SIDES
 from balance.verdict import unmeasured_limit_n
-from balance.words import name, say
+from balance.words import name, number, say
 
 LINES = ("body_on_left", "body_on_right", "left", "right")
 CHANGES = ("load_line.body_on_left.mean_mm", "load_line.body_on_right.mean_mm", "load_line.left.mean_mm", "load_line.right.mean_mm", "load.left_pct", "load.crutch_pct",
@@ -180,7 +180,7 @@ def _lines_table(one: Found) -> Table:
         bench = foot.bench_line_mm
         rows.append(
             [say(f"line.{line}"), words, f"{block['mean_mm']:.0f} ± {expanded(block['uncertainty_mm'])}", f"{block['mean_pct']:.0f}",
-             f"{foot.usable_length_mm - block['mean_mm']:.0f}", "–" if bench is None else f"{bench:.0f}"]
+             f"{foot.usable_length_mm - block['mean_mm']:.0f}", number(bench, ".0f")]
         )  # fmt: skip
     head = ("line", "band", "mm", "pct", "to-rocker", "bench")
     return Table([say(f"report.column-{name}") for name in head], rows, 2)
@@ -194,12 +194,12 @@ def _loads_table(one: Found) -> Table:
     for side in SIDES:
         foot_n = feet_n * load[f"{side}_pct"] / 100
         pct = "–" if weight is None else f"{100 * foot_n / weight:.0f}"
-        rows.append([say("report.on-leg", side=side), f"{kg(foot_n):.1f}", pct, _ankle(f, side)])
+        rows.append([say("report.on-leg", side=side), number(kg(foot_n), ".1f"), pct, _ankle(f, side)])
     if load["crutch_pct"] is None:
         rows.append([say("report.on-crutches"), say("words.not-measured"), "–", ""])
     else:
         whole = weight if load["crutch_from"] == "weight" else total
-        rows.append([say("report.on-crutches"), f"{kg(whole * load['crutch_pct'] / 100):.1f}", f"{load['crutch_pct']:.1f}", say("report.at-most", pct=load["crutch_peak_pct"])])  # fmt: skip
+        rows.append([say("report.on-crutches"), number(kg(whole * load['crutch_pct'] / 100), ".1f"), number(load['crutch_pct'], ".1f"), say("report.at-most", pct=load["crutch_peak_pct"])])  # fmt: skip
     if load["unmeasured_pct"] is not None and weight is not None:
         u, missing = load["unmeasured_pct_u"] * weight / 100, load["unmeasured_pct"] * weight / 100
         words = held_elsewhere_words(missing, u, missing > unmeasured_limit_n(u, weight))
@@ -229,12 +229,11 @@ def _ankle(f: dict[str, Any], side: str) -> str:
 def _shifts_table(f: dict[str, Any]) -> Table:
     rows = []
     for shift in f["shifts"]:
-        held = shift["hold_s"]
         rows.append(
-            [name(shift["side"]), "–" if shift["start_s"] is None else f"{shift['start_s']:.1f}", "–" if held is None else f"{held:.1f}",
-             "–" if shift["body_weight_pct"] is None else f"{shift['body_weight_pct']:.0f}",
-             "–" if shift["crutch_pct"] is None else f"{shift['crutch_pct']:.0f}",
-             "–" if shift["in_band_pct_time"] is None else f"{shift['in_band_pct_time']:.0f}"]
+            [name(shift["side"]), number(shift["start_s"], ".1f"), number(shift["hold_s"], ".1f"),
+             number(shift["body_weight_pct"], ".0f"),
+             number(shift["crutch_pct"], ".0f"),
+             number(shift["in_band_pct_time"], ".0f")]
         )  # fmt: skip
     rows += [
         [name(side), say("report.best", level=level), "", "", "", ""]
@@ -294,15 +293,15 @@ def _per_unit(row: dict[str, Any], entry: Adjustment) -> str:
     per, pm = row["difference"] / (new - old), (interval[1] - interval[0]) / 2 / abs(new - old)
     return say(
         "report.per-unit",
-        per=f"{per:+.1f}",
+        per=number(per, "+.1f"),
         unit=entry.unit or "1",
-        pm=f"{math.ceil(10 * pm - 1e-9) / 10:.1f}",
+        pm=number(math.ceil(10 * pm - 1e-9) / 10, ".1f"),
     )
 
 
 def _setting(value: object) -> str:
     """As it was entered; a number without needless digits."""
-    return "–" if value is None else f"{value:g}" if isinstance(value, int | float) else str(value)
+    return number(value, "g") if value is None or isinstance(value, int | float) else str(value)
 
 
 def _change_words(row: dict[str, Any]) -> str:
@@ -341,7 +340,7 @@ def _beside(before: Day, now: Day) -> Table:
 
 def _about(value: float, digits: int = 1) -> str:
     """Rounded; a zero has no sign."""
-    return f"{round(value, digits) + 0.0:.{digits}f}"
+    return number(round(value, digits) + 0.0, f".{digits}f")
 
 
 def _newest_quiet(found: Sequence[Found]) -> Found | None:

@@ -70,6 +70,11 @@ def say(key: str, /, **facts: object) -> str:
     return _Speech.spoken.filled(_Speech.spoken.sentences[key], facts)
 
 
+def number(value: float | None, spec: str) -> str:
+    """A figure as the language writes it, by Python's format; a dash where there is none."""
+    return "–" if value is None else _Speech.spoken.format_field(value, spec)
+
+
 def name(value: str, /) -> str:
     """The word for a value such as 'left' or 'quiet standing'; the value itself where it has none."""
     return _Speech.spoken.names.get(value, value)

@@ -684,6 +684,7 @@ DAY: dict[str, str] = {
     "pack.exists": "{file}: exists already. Nothing was overwritten: choose another name with --out.",
     "reliability.too-few": "{folder}: at least two subjects with two placings each are needed.",
     "reliability.head": "measure; subjects × placings; ICC(2,1) with 95 % interval; SEM and MDC95 of agreement",
+    "reliability.interval": "{low:.2f} to {high:.2f}",
     "reliability.line": "{mark} {measure}: {subjects} × {repeats}; {icc} ({interval}); SEM {sem}, MDC95 {mdc}",
     "reliability.foot": "* unequal repeats: the first that all have. MDC95 is 1.96·√2·SEM, of one placing against one.",
     "quality.other-conditions": "{count} recordings of other conditions or postures were left out: repeats must be alike.",

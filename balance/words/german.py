@@ -702,6 +702,7 @@ DAY: dict[str, str] = {
     "pack.exists": "{file}: gibt es schon. Nichts wurde überschrieben: mit --out einen anderen Namen wählen.",
     "reliability.too-few": "{folder}: Mindestens zwei Personen mit je zwei Fußstellungen sind nötig.",
     "reliability.head": "Maß; Personen × Fußstellungen; ICC(2,1) mit 95-%-Intervall; SEM und MDC95 der Übereinstimmung",
+    "reliability.interval": "{low:.2f} bis {high:.2f}",
     "reliability.line": "{mark} {measure}: {subjects} × {repeats}; {icc} ({interval}); SEM {sem}, MDC95 {mdc}",
     "reliability.foot": "* ungleich viele Wiederholungen: die ersten, die alle haben. MDC95 ist 1,96·√2·SEM, einer Fußstellung gegen eine.",
     "quality.other-conditions": "{count} Aufnahmen mit anderen Bedingungen oder Haltungen wurden ausgelassen: Wiederholungen müssen gleich sein.",
