@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from PySide6.QtCore import QRectF, QSize
-from PySide6.QtGui import QColor, QPainter
+from PySide6.QtCore import QPoint, QRectF, QSize
+from PySide6.QtGui import QColor, QPainter, QRegion
 from PySide6.QtSvg import QSvgGenerator
+from PySide6.QtWidgets import QWidget
 
 from balance.window.drawing import paint
 from balance.window.painted import Painted
@@ -32,7 +33,7 @@ def save_picture(view: StandView, folder: Path) -> str:
 
 
 def write_svg(view: StandView, path: Path) -> None:
-    """What is painted, at its place; pages made of lists and sliders are left out."""
+    """What is painted, at its place, from its shapes; lists, sliders and charts draw themselves."""
     made = QSvgGenerator()
     made.setFileName(str(path))
     made.setResolution(96)
@@ -48,18 +49,8 @@ def write_svg(view: StandView, path: Path) -> None:
             painter.translate(at.x(), at.y())
             paint(painter, part.ready)
             painter.restore()
-    for words in _words(view):
-        painter.drawText(*words)
+    for widget in (view.parts.pictures.currentWidget(), view.parts.pages.currentWidget(), view.parts.below):
+        if widget is not None and widget.isVisibleTo(view) and not isinstance(widget, Painted):
+            at = widget.mapTo(view, QPoint(0, 0))
+            QWidget.render(widget, painter, at, QRegion(), QWidget.RenderFlag.DrawChildren)
     painter.end()
-
-
-def _words(view: StandView) -> list[tuple[QRectF, int, str]]:
-    """The cautions, which are always to be kept in mind."""
-    from PySide6.QtCore import Qt
-
-    told = []
-    for caution in view.parts.below.cautions:
-        at = caution.mapTo(view, caution.rect().topLeft())
-        box = QRectF(at.x(), at.y(), caution.width(), caution.height())
-        told.append((box, int(Qt.AlignmentFlag.AlignLeft | Qt.TextFlag.TextWordWrap), caution.text()))
-    return told

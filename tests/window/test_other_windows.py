@@ -7,6 +7,7 @@ import wave
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
 import pytest
 from typer.testing import CliRunner
@@ -198,6 +199,22 @@ def test_a_picture_is_kept_as_png_and_svg_or_it_is_said_why_not(qtbot: Any, tmp_
     blocked = tmp_path / "a-file"
     blocked.write_text("")
     assert "could not be written" in save_picture(view, blocked)
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [("overlaid", "quiet standing"), ("what-if", "rocker line forward"), ("area", "left crutch"), ("chart", "-10"), ("findings", "crutches carry 6 %")],
+)  # fmt: skip
+def test_lists_sliders_and_charts_are_in_the_svg(qtbot: Any, tmp_path: Path, name: str, words: str) -> None:
+    from balance.window.picture_file import write_svg
+
+    view = made(next(scene for scene in scenes() if scene.name == name))
+    qtbot.addWidget(view)
+    write_svg(view, tmp_path / "picture.svg")
+    drawn = ElementTree.parse(tmp_path / "picture.svg").getroot()
+    told = [text.text or "" for text in drawn.iter("{http://www.w3.org/2000/svg}text")]
+    beside = [text for text in told if words in text]
+    assert beside, told
 
 
 def test_trials_carry_their_time_and_what_was_adjusted_before_them(qtbot: Any) -> None:
