@@ -203,7 +203,7 @@ def test_a_picture_is_kept_as_png_and_svg_or_it_is_said_why_not(qtbot: Any, tmp_
 
 @pytest.mark.parametrize(
     ("name", "words"),
-    [("overlaid", "quiet standing"), ("what-if", "rocker line forward"), ("area", "left crutch"), ("chart", "-10"), ("findings", "crutches carry 6 %")],
+    [("overlaid", "quiet standing"), ("what-if", "rocker line forward"), ("area", "left crutch"), ("chart", "-10"), ("findings", "body line over the feet")],
 )  # fmt: skip
 def test_lists_sliders_and_charts_are_in_the_svg(qtbot: Any, tmp_path: Path, name: str, words: str) -> None:
     from balance.window.picture_file import write_svg
