@@ -56,7 +56,6 @@ class StandView(QWidget):
         self._if_of: Snapshot | None = None
         self._protocol: str | None = None
         self._course: str | None = None
-        self._link: str | None = None
         self._charted_s = math.inf
         self.picture, self.page = "lanes", "facts"
         self._draw_again = QTimer(self)
