@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import ctypes
 import os
 import subprocess
@@ -29,16 +30,28 @@ def qt_problem() -> str | None:
     ):
         return say("window.no-display")
     try:
-        tried = subprocess.run(
-            [sys.executable, "-c", TRY], capture_output=True, timeout=PATIENCE_S, check=False
-        )
+        with subprocess.Popen(
+            [sys.executable, "-c", TRY], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE
+        ) as tried:
+            _load_meanwhile()
+            try:
+                _, said = tried.communicate(timeout=PATIENCE_S)
+            except subprocess.TimeoutExpired:
+                tried.kill()
+                raise
     except (OSError, subprocess.TimeoutExpired) as error:
         return say("window.no-qt", reason=type(error).__name__, packages=PACKAGES)
     if tried.returncode == 0:
         return None
-    lines = tried.stderr.decode("utf-8", "replace").strip().splitlines()
+    lines = said.decode("utf-8", "replace").strip().splitlines()
     reason = _missing_library() or (lines[0] if lines else f"status {tried.returncode}")
     return say("window.no-qt", reason=reason[:200], packages=PACKAGES)
+
+
+def _load_meanwhile() -> None:
+    """What the window will need: to import Qt cannot abort, to start it can."""
+    with contextlib.suppress(ImportError):  # then the child says why
+        import balance.window.stand_view  # noqa: F401
 
 
 def _missing_library() -> str | None:
