@@ -263,6 +263,7 @@ def keep_smooth() -> None:
     """
     sys.setswitchinterval(SWITCH_S)
     gc.freeze()
+    gc.collect()  # nothing is left to look at: from here on it counts anew what makes it worth to look again
 
 
 def run(
