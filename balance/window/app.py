@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 
 MOST_DRAWS_PER_S = 100
 SWITCH_S = 0.0005  # so that the reader thread gets its turn while the window draws
+LOADED_MS = 6000  # by then the charts are made
 PREPARE_MS = 400  # after the first picture
 AGAIN_S = 3.0  # within them a second q ends the program in the middle of a trial
 
@@ -259,11 +260,11 @@ def keep_smooth() -> None:
     """Once a process, after its first picture: what would now and then hold the picture for longer than an eye forgives.
 
     The reader thread gets its turn while the window draws. What was made until now stays, so it is not looked through for garbage
-    again: that would take 80 ms.
+    again: that would take 80 ms; the same once more when what is loaded after the first picture is there.
     """
     sys.setswitchinterval(SWITCH_S)
     gc.freeze()
-    gc.collect()  # nothing is left to look at: from here on it counts anew what makes it worth to look again
+    QTimer.singleShot(LOADED_MS, gc.freeze)
 
 
 def run(
