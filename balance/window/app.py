@@ -7,6 +7,7 @@ import sys
 import threading
 import time
 from collections.abc import Callable
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -35,6 +36,12 @@ if TYPE_CHECKING:
 
 MOST_DRAWS_PER_S = 100
 SWITCH_S = 0.0005  # so that the reader thread gets its turn while the window draws
+LATER = (  # what draws the charts, and what starts the process that analyses a trial
+    "balance.window.floor_view",
+    "balance.window.strip_chart",
+    "concurrent.futures.process",
+    "multiprocessing.popen_spawn_win32" if sys.platform == "win32" else "multiprocessing.popen_spawn_posix",
+)
 LOADED_MS = 6000  # by then the charts are made
 PREPARE_MS = 400  # after the first picture
 AGAIN_S = 3.0  # within them a second q ends the program in the middle of a trial
@@ -101,10 +108,9 @@ class Controller(QObject):
         self._load_soon.start(PREPARE_MS)
 
     def _load(self) -> None:
-        """What the pictures that are not shown yet are drawn with, in a thread of its own: it takes a second."""
-        import balance.window.floor_view
-        import balance.window.strip_chart  # noqa: F401  # loaded for the view, which makes them
-
+        """What is needed later, in a thread of its own, as it takes a second."""
+        for module in LATER:
+            import_module(module)
         self._bell.loaded.emit()
 
     def stop(self) -> None:

@@ -117,14 +117,17 @@ class TrialsPage(QWidget):
         """In the list's order."""
         return [told for told in self._rows if told is not None]
 
-    def add(self, told: Told) -> None:
-        """One more trial."""
-        for words in told.before:
-            self._add(words, None)
-        self._add(_entry(told), told)
-        self.none.hide()
-        self.list.fit()
-        self.list.setCurrentRow(len(self._rows) - 1)
+    def add(self, *trials: Told) -> None:
+        """More of them, at the end; only the new rows are measured."""
+        first = len(self._rows)
+        for told in trials:
+            for words in told.before:
+                self._add(words, None)
+            self._add(_entry(told), told)
+        if trials:
+            self.none.hide()
+            self.list.fit(first)
+            self.list.setCurrentRow(len(self._rows) - 1)
 
     def _add(self, words: str, told: Told | None) -> None:
         """A row; what was adjusted between two trials is one of its own, which cannot be chosen."""
@@ -180,10 +183,10 @@ class _List(QListWidget):
         super().__init__()
         self._inset_px = inset_px
 
-    def fit(self) -> None:
-        """Heights for the present width."""
+    def fit(self, first: int = 0) -> None:
+        """Heights for the present width, from a row on."""
         wide = self.viewport().width() - 2 * self._inset_px
-        for number in range(self.count()):
+        for number in range(first, self.count()):
             item = self.item(number)
             flags = int(Qt.TextFlag.TextWordWrap)
             words = self.fontMetrics().boundingRect(QRect(0, 0, max(wide - 6, 1), 10_000), flags, item.text())

@@ -86,8 +86,7 @@ class StandView(QWidget):
         self.parts.resized.connect(self._again)
         self.parts.asked.connect(self.do)
         self.parts.trials.overlaid.connect(self._lay)
-        for told in self._told:
-            self.parts.trials.add(told)
+        self.parts.trials.add(*self._told)
         self.parts.findings.show_lines(self._findings)
         for name in (self.picture, self.page):
             if self._charts.made(name) is not None:
