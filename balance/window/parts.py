@@ -41,15 +41,15 @@ class Charts:
         return self.area if name == "area" else self.chart if name == "chart" else None
 
     def make(self, name: str) -> QWidget:
-        """It, made now where it was not before."""
+        """Makes it."""
         if name == "area":
             from balance.window.floor_view import FloorView
 
-            self.area = self.area or FloorView()
+            self.area = FloorView()
             return self.area
         from balance.window.strip_chart import ChartPage
 
-        self.chart = self.chart or ChartPage()
+        self.chart = ChartPage()
         return self.chart
 
 

@@ -51,7 +51,7 @@ def qt_problem() -> str | None:
 def _load_meanwhile() -> None:
     """What the window will need: to import Qt cannot abort, to start it can."""
     with contextlib.suppress(ImportError):  # then the child says why
-        import balance.window.stand_view  # noqa: F401
+        import balance.window.stand_view  # noqa: F401  # only to have it loaded
 
 
 def _missing_library() -> str | None:

@@ -89,13 +89,23 @@ def on(display: str) -> dict[str, str]:
     return env
 
 
-def demo(env: dict[str, str], folder: Path) -> subprocess.Popen[str]:
-    """The program with a simulated person."""
+@contextmanager
+def demo(env: dict[str, str], folder: Path) -> Iterator[subprocess.Popen[str]]:
+    """The program with a simulated person; it must have been asked to end, and ends well."""
     script = "from balance.__main__ import main; main()"
-    return subprocess.Popen(
+    program = subprocess.Popen(
         [sys.executable, "-c", script, "demo", "--seconds", "600", "--out", str(folder / "out")],
         cwd=folder, env=env, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
     )  # fmt: skip
+    try:
+        yield program
+        _, err = program.communicate(timeout=PATIENCE_S)
+    finally:
+        program.kill()
+        program.communicate()
+    assert program.returncode == 0, err
+    assert "Traceback" not in err
+    assert "Qt" not in err
 
 
 def windows(env: dict[str, str], title: str) -> list[str]:
@@ -120,8 +130,7 @@ def test_by_keys_on_a_display(display: str, tmp_path: Path) -> None:
         until(lambda: png.exists() and svg.exists() and svg.stat().st_size)
         return svg.read_text(encoding="utf-8")
 
-    program = demo(env, tmp_path)
-    try:
+    with demo(env, tmp_path):
         until(lambda: windows(env, "bandstand"))
         found = windows(env, "bandstand")
         until(lambda: answers(["xdotool", "windowactivate", "--sync", found[0]], env))
@@ -140,13 +149,6 @@ def test_by_keys_on_a_display(display: str, tmp_path: Path) -> None:
         until(lambda: "recording quiet standing" in picture())
         keys("q")  # a trial runs: it asks once more
         keys("q")
-        _, err = program.communicate(timeout=PATIENCE_S)
-    finally:
-        program.kill()
-        program.communicate()
-    assert program.returncode == 0, err
-    assert "Traceback" not in err
-    assert "Qt" not in err
 
 
 def test_on_two_screens_the_person_has_the_second_and_keys_stay_with_the_first(
@@ -162,8 +164,7 @@ def test_on_two_screens_the_person_has_the_second_and_keys_stay_with_the_first(
         parts = dict(line.split("=") for line in said.stdout.split())
         return {name: int(parts[name]) for name in ("X", "Y", "WIDTH", "HEIGHT") if name in parts}
 
-    program = demo(env, tmp_path)
-    try:
+    with demo(env, tmp_path) as program:
         until(lambda: windows(env, "bandstand"))
         until(lambda: answers(["xdotool", "windowactivate", "--sync", *windows(env, "bandstand")], env))
         key("v")
@@ -173,13 +174,6 @@ def test_on_two_screens_the_person_has_the_second_and_keys_stay_with_the_first(
         key("q")
         if program.poll() is None:  # a trial runs: it asks once more
             key("q")
-        _, err = program.communicate(timeout=PATIENCE_S)
-    finally:
-        program.kill()
-        program.communicate()
-    assert program.returncode == 0, err
-    assert "Traceback" not in err
-    assert "Qt" not in err
 
 
 SECOND = """
