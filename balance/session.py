@@ -82,6 +82,9 @@ class Session:
         self.rig, self.stance, self.calibration = rig, stance, calibration
         self.described = described or Described()
         self._source, self._out, self._on_news = source, out, on_news
+        self.playback = (
+            source if isinstance(source, Playback) else None
+        )  # controls of a replay; asked here, as it is slow
         self._lock = threading.RLock()
         self._monitor: Monitor | None = None
         self._info: BoardInfo | None = None
@@ -500,11 +503,6 @@ class Session:
                 self._running.recorder.event(self._last_us, "mark", detail)
             self._telling.tell(say("session.marked"))
         self._news()
-
-    @property
-    def playback(self) -> Playback | None:
-        """The source's controls where it plays a recording."""
-        return self._source if isinstance(self._source, Playback) else None
 
     def play(self, what: Playing) -> None:
         """Of a replay: hold still or go on, one sample more, some seconds back or forward. Else nothing."""

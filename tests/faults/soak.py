@@ -1,7 +1,8 @@
 """Long runs: ``python -m tests.faults.soak fast 7200`` (simulated seconds through the whole chain, recorded, as fast as it goes) and
 ``python -m tests.faults.soak window 1800`` (real seconds, a board on a pseudo-terminal, the window offscreen), the same with ``keys``: every two
-seconds a key is pressed, trials are recorded and analysed, and what the window was ever still for is measured. Prints memory, threads, open
-files and delay as it goes; fails where one of them grows, or a frame is missing."""
+seconds a key is pressed, trials are recorded and analysed, and what the window was ever still for is measured. Beside it a bare process beats
+as the window does: what that is still for, and what the host takes from the processors meanwhile, is the machine's. Prints memory, threads,
+open files and delay as it goes; fails where one of them grows, or a frame is missing."""
 
 from __future__ import annotations
 
@@ -99,6 +100,18 @@ PRESSED = (
     "minus", "D", "2", "space", "m", "v", "v", "space", "j", "5", "u", "R", "Up", "Return", "Escape", "z", "w", "h",
 )  # fmt: skip
 KEY_S, BEAT_S, STALL_S = 2.0, 0.01, 0.05
+BARE = f"""
+import sys, threading, time
+asked = threading.Event()
+threading.Thread(target=lambda: (sys.stdin.read(), asked.set()), daemon=True).start()
+last, gaps = time.monotonic(), []
+while not asked.is_set():
+    time.sleep({BEAT_S})
+    now = time.monotonic()
+    gaps.append(now - last)
+    last = now
+print(f"a bare process beside it: {{sum(gap > {STALL_S + BEAT_S} for gap in gaps)}} of {{len(gaps)}} times, longest {{1000 * max(gaps):.0f}} ms")
+"""  # the baseline: sleeps and wakes as often as the window's own beat
 
 
 def keys(seconds: float) -> None:
@@ -120,6 +133,7 @@ def keys(seconds: float) -> None:
     )
     served += "with serve_pty(a_board(), None) as server:\n    print(server.address, flush=True)\n    sys.stdin.read()\n"
     board = subprocess.Popen([sys.executable, "-c", served], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)  # fmt: skip
+    bare = subprocess.Popen([sys.executable, "-c", BARE], stdin=subprocess.PIPE, text=True)
     assert board.stdout is not None
     assert board.stdin is not None
     address = board.stdout.readline().strip()
@@ -141,14 +155,20 @@ def keys(seconds: float) -> None:
         keep_smooth()
         beat, hand = QTimer(), QTimer()
         last = at_key = time.monotonic()
+        taken_ms, worked_ms = _taken_ms(), time.thread_time() * 1000
 
         def beats() -> None:
-            nonlocal last
-            now = time.monotonic()
+            nonlocal last, taken_ms, worked_ms
+            now, taken_before, worked_before = time.monotonic(), taken_ms, worked_ms
+            taken_ms, worked_ms = _taken_ms(), time.thread_time() * 1000
             still_ms = round((now - last) * 1000)
             gaps[min(still_ms, len(gaps) - 1)] += 1
             if still_ms > (STALL_S + BEAT_S) * 1000:
-                print(f"{now - start:7.1f} s  still for {still_ms} ms, {now - at_key:.1f} s after {PRESSED[(pressed - 1) % len(PRESSED)]}", flush=True)  # fmt: skip
+                print(
+                    f"{now - start:7.1f} s  still for {still_ms} ms, {now - at_key:.1f} s after {PRESSED[(pressed - 1) % len(PRESSED)]}:"
+                    f" the window worked {worked_ms - worked_before:.0f} ms, the host took {taken_ms - taken_before:.0f} ms",
+                    flush=True,
+                )
             last = now
             if now - start >= seconds:
                 app.quit()
@@ -177,9 +197,15 @@ def keys(seconds: float) -> None:
         controller.stop()
     board.stdin.close()
     board.wait()
+    bare.communicate("")
     long = sum(gaps[round((STALL_S + BEAT_S) * 1000) + 1 :])
     print(f"{pressed} keys, {recorded} trials listed; still for more than 50 ms: {long} of {sum(gaps)} times, longest {_longest(gaps)} ms")  # fmt: skip
     judge(samples)
+
+
+def _taken_ms() -> float:
+    """What the host has taken from this machine's processors until now; 0 where the system does not tell (only Linux does)."""
+    return 1000 * float(getattr(psutil.cpu_times(), "steal", 0.0))
 
 
 def _longest(gaps: list[int]) -> int:
