@@ -79,15 +79,13 @@ class StandView(QWidget):
     # --- made anew when size, colours or text change ---
 
     def _made(self) -> Parts:
-        """All parts for the present look; what was told before is told to them again."""
+        """All parts for the present look."""
         self.parts = Parts(
             self, self.look, self._stance, self._braced, self._charts, is_replay=self._is_replay
         )
         self.parts.resized.connect(self._again)
         self.parts.asked.connect(self.do)
         self.parts.trials.overlaid.connect(self._lay)
-        self.parts.trials.add(*self._told)
-        self.parts.findings.show_lines(self._findings)
         for name in (self.picture, self.page):
             if self._charts.made(name) is not None:
                 self.parts.leave_blank(name)
@@ -102,7 +100,7 @@ class StandView(QWidget):
         self.look = look
         self._remaking = self._remade()
         if self.isVisible():
-            self._take_step()
+            self._next_step.start(0)
         else:
             self._finish_remaking()
 
@@ -116,7 +114,7 @@ class StandView(QWidget):
             pass
 
     def _remade(self) -> Iterator[None]:
-        """The parts are made, then they come to the place of those before, then the charts get their look and are shown."""
+        """The parts are made, told what was told before, and come to the place of those before; then the charts get their look and are shown."""
         on_card = self.parts.on_card
         if self._before is not None:
             self.parts.deleteLater()  # they were never shown
@@ -124,6 +122,9 @@ class StandView(QWidget):
         self._charted_s = math.inf
         self._made()
         self.parts.show_card(on_card)
+        yield
+        self._list_told()
+        self.parts.findings.show_lines(self._findings)
         yield
         self._swap(before)
         for name in SLOW:
@@ -343,7 +344,11 @@ class StandView(QWidget):
     def list_trial(self, told: Told) -> None:
         """One more trial in the list of the day."""
         self._told.append(told)
-        self.parts.trials.add(told)
+        self._list_told()
+
+    def _list_told(self) -> None:
+        """Those that the list does not show yet."""
+        self.parts.trials.add(*self._told[len(self.parts.trials.told) :])
 
     @property
     def listed(self) -> list[str]:

@@ -133,14 +133,27 @@ def test_size_colours_and_text_change_and_nothing_told_is_lost(qtbot: Any, state
     view = a_view(qtbot, state)
     for told in TOLD:
         view.list_trial(told)
-    before = everything(view)
+    before, parts = everything(view), view.parts
     for what in ("dark", "larger", "larger", "smaller", "smaller", "dark"):
         view.do(what)
-    qtbot.waitUntil(lambda: everything(view) == before)
+    qtbot.waitUntil(lambda: view.parts is not parts and everything(view) == before)
     assert view.listed == [told.line for told in TOLD]
     assert view.parts.trials.list.count() == 2
     view.resize(1280, 720)
     qtbot.waitUntil(lambda: view.parts.lanes.text_of("line left") == "in the band")
+
+
+@pytest.mark.parametrize("steps", range(5))
+def test_a_trial_that_ends_while_another_look_is_made_is_listed_once_in_order(qtbot: Any, state: LiveState, steps: int) -> None:  # fmt: skip
+    view = a_view(qtbot, state)
+    view.list_trial(TOLD[0])
+    parts = view.parts
+    view.do("dark")
+    for _ in range(steps):
+        view._take_step()
+    view.list_trial(TOLD[1])
+    qtbot.waitUntil(lambda: view.parts is not parts and view.parts.isVisible())
+    assert view.parts.trials.told == list(TOLD)
 
 
 def test_every_control_has_a_name_and_tab_reaches_it_visibly(qtbot: Any, state: LiveState) -> None:
