@@ -86,6 +86,11 @@ class Painted(QWidget):
         paint(painter, self.ready[self._still :], event.region())
         painter.end()
 
+    def paint_still(self) -> None:
+        """The copy that painting begins with, before the widget is shown."""
+        if self.ready:
+            self._still_copy()
+
     def _still_copy(self) -> QPixmap:
         """The background with the still shapes on it."""
         wanted, ratio = self.ready[: self._still], self.devicePixelRatioF()

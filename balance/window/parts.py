@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
 
 from balance.stance import Stance
@@ -16,6 +16,7 @@ from balance.window.key_card import KeyCard
 from balance.window.lanes import Lanes
 from balance.window.look import Look
 from balance.window.pages import FindingsPage, TrialsPage
+from balance.window.painted import Painted
 from balance.window.set_up_page import SetUpPage
 from balance.window.what_if_page import WhatIfPage
 
@@ -108,6 +109,20 @@ class Parts(QWidget):
         box.addWidget(self.header)
         box.addWidget(self._whole, 1)
         box.addWidget(self.below)
+
+    def lay_out_hidden(self, size: QSize) -> None:
+        """Everything gets the place where it will be shown, so that it can be drawn before."""
+        self.resize(size)
+        for part in (self, *self.findChildren(QWidget)):  # each after what it stands in
+            layout = part.layout()
+            if layout is not None:
+                layout.activate()
+
+    def paint_still(self) -> None:
+        """What hardly ever changes in the picture and page to be shown, before they are."""
+        for part in (self.header, self.pictures.currentWidget(), self.pages.currentWidget()):
+            if isinstance(part, Painted) and not self.on_card:
+                part.paint_still()
 
     @property
     def on_card(self) -> bool:

@@ -114,7 +114,7 @@ class StandView(QWidget):
             pass
 
     def _remade(self) -> Iterator[None]:
-        """The parts are made, told what was told before, and come to the place of those before; then the charts get their look and are shown."""
+        """The parts are made, told what was told before, drawn, and come to the place of those before; then the charts get their look."""
         on_card = self.parts.on_card
         if self._before is not None:
             self.parts.deleteLater()  # they were never shown
@@ -125,6 +125,13 @@ class StandView(QWidget):
         yield
         self._list_told()
         self.parts.findings.show_lines(self._findings)
+        yield
+        self.parts.lay_out_hidden(self.size())
+        self._before = None  # they have their sizes
+        self._again()
+        self._before = before
+        yield
+        self.parts.paint_still()
         yield
         self._swap(before)
         for name in SLOW:

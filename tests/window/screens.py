@@ -211,6 +211,8 @@ def made(scene: Scene, braced: set[str] | None = None) -> Any:
     view.show_state(scene.state())
     for what in scene.do:
         view.do(what)
+    while view._next_step.isActive():  # another look is made in steps
+        QApplication.processEvents()
     if scene.then is not None:
         scene.then(view)
     QApplication.processEvents()

@@ -143,7 +143,7 @@ def test_size_colours_and_text_change_and_nothing_told_is_lost(qtbot: Any, state
     qtbot.waitUntil(lambda: view.parts.lanes.text_of("line left") == "in the band")
 
 
-@pytest.mark.parametrize("steps", range(6))
+@pytest.mark.parametrize("steps", range(8))
 def test_the_card_comes_whenever_its_key_is_pressed(qtbot: Any, state: LiveState, steps: int) -> None:
     """Also while another look is made."""
     view = a_view(qtbot, state)
@@ -156,7 +156,7 @@ def test_the_card_comes_whenever_its_key_is_pressed(qtbot: Any, state: LiveState
     assert "Esc" in view.parts.card.said()
 
 
-@pytest.mark.parametrize("steps", range(5))
+@pytest.mark.parametrize("steps", range(7))
 def test_a_trial_that_ends_while_another_look_is_made_is_listed_once_in_order(qtbot: Any, state: LiveState, steps: int) -> None:  # fmt: skip
     view = a_view(qtbot, state)
     view.list_trial(TOLD[0])
