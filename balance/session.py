@@ -82,9 +82,8 @@ class Session:
         self.rig, self.stance, self.calibration = rig, stance, calibration
         self.described = described or Described()
         self._source, self._out, self._on_news = source, out, on_news
-        self.playback = (
-            source if isinstance(source, Playback) else None
-        )  # controls of a replay; asked here, as it is slow
+        # the controls of a replay: found here once, as to look for them is slow
+        self.playback = source if isinstance(source, Playback) else None
         self._lock = threading.RLock()
         self._monitor: Monitor | None = None
         self._info: BoardInfo | None = None

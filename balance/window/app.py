@@ -110,9 +110,11 @@ class Controller(QObject):
     def _load(self) -> None:
         """What is needed later, in a thread of its own, as it takes a second; a look for garbage amid it would hold the picture."""
         gc.disable()
-        for module in LATER:
-            import_module(module)
-        gc.enable()
+        try:
+            for module in LATER:
+                import_module(module)
+        finally:
+            gc.enable()
         self._bell.loaded.emit()
 
     def stop(self) -> None:

@@ -68,7 +68,9 @@ class StandView(QWidget):
         self._frame = QVBoxLayout(self)
         self._frame.setContentsMargins(0, 0, 0, 0)
         self._before: QWidget | None = None  # what is shown until its successor is ready
-        self._draws_later = False
+        self._has_sizes = (
+            True  # the parts stand where they are, or will be, shown; not so while others are made
+        )
         self._remaking: Iterator[None] = iter(())
         self._next_step = QTimer(self)
         self._next_step.setSingleShot(True)
@@ -119,7 +121,7 @@ class StandView(QWidget):
         if self._before is not None:
             self.parts.deleteLater()  # they were never shown
         before = self._before = self._before or self.parts
-        self._charted_s = math.inf
+        self._charted_s, self._has_sizes = math.inf, False
         self._made()
         self.parts.show_card(on_card)
         yield
@@ -127,9 +129,8 @@ class StandView(QWidget):
         self.parts.findings.show_lines(self._findings)
         yield
         self.parts.lay_out_hidden(self.size())
-        self._before = None  # they have their sizes
+        self._has_sizes = True
         self._again()
-        self._before = before
         yield
         self.parts.paint_still()
         yield
@@ -143,7 +144,7 @@ class StandView(QWidget):
 
     def _swap(self, before: QWidget) -> None:
         focused = self.focusWidget() in (None, self) or before.isAncestorOf(self.focusWidget())
-        self._before, self._draws_later = None, True  # each part is about to get its size: drawn once, after the last  # fmt: skip
+        self._before, self._has_sizes = None, False  # each part is told its size now: drawn once, after the last  # fmt: skip
         before.hide()
         self._frame.removeWidget(before)
         before.deleteLater()
@@ -152,7 +153,7 @@ class StandView(QWidget):
             self.parts.show()
         if focused:
             self._focus()
-        self._draws_later = False
+        self._has_sizes = True
         self._again()
 
     def _again(self) -> None:
@@ -161,11 +162,6 @@ class StandView(QWidget):
             self.show_state(*self._state)
         if self.parts.on_card and self._has_sizes:
             self.parts.card.show_card()
-
-    @property
-    def _has_sizes(self) -> bool:
-        """The parts stand where they are shown; not so while others are made for another look."""
-        return self._before is None and not self._draws_later
 
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802  # Qt's own name
         """Everything follows the window's size."""

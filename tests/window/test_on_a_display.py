@@ -135,9 +135,8 @@ def test_by_keys_on_a_display(display: str, tmp_path: Path) -> None:
         found = windows(env, "bandstand")
         until(lambda: answers(["xdotool", "windowactivate", "--sync", found[0]], env))
         until(lambda: "from the heel edge" in picture())
-        until(
-            lambda: "recording quiet standing" in picture()
-        )  # its beginning puts the card and other pages away
+        # a trial that begins puts the card and other pages away
+        until(lambda: "recording quiet standing" in picture())
         keys("f")
         until(lambda: "from the heel edge" not in picture())
         keys("Escape", "d")
