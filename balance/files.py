@@ -25,7 +25,10 @@ class FileProblem(Exception):
     def __init__(self, path: Path | str, *sentences: str) -> None:
         self.path = Path(path)
         self.sentences = sentences
-        super().__init__("\n".join(sentences))
+        super().__init__(path, *sentences)  # what it is made of again after its way from another process
+
+    def __str__(self) -> str:
+        return "\n".join(self.sentences)
 
 
 class Described(BaseModel):

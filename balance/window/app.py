@@ -18,28 +18,28 @@ from PySide6.QtWidgets import QApplication
 from balance.controls import Controls
 from balance.findings_words import Told
 from balance.protocols import Protocol
-from balance.recording import find_recordings
 from balance.session import Session
 from balance.set_up import items
 from balance.trial_plan import TrialPlan
 from balance.what_if import WhatIf, stance_if
+from balance.window.analyses import Analyses
 from balance.window.look import Look, px_per_mm
 from balance.window.stand_view import StandView
 from balance.window.steady import Steady
 from balance.window.tone import Tones
-from balance.words import language, say, speak
+from balance.words import say
 
 if TYPE_CHECKING:
-    from concurrent.futures import Future, ProcessPoolExecutor
-
     from balance.window.person_view import PersonView
 
 MOST_DRAWS_PER_S = 100
 SWITCH_S = 0.0005  # so that the reader thread gets its turn while the window draws
-LATER = (  # what draws the charts, and what starts the process that analyses a trial
+LATER = (  # what draws the charts and the person's view, and what starts the process that analyses a trial
     "balance.window.floor_view",
     "balance.window.strip_chart",
+    "balance.window.person_view",
     "concurrent.futures.process",
+    "multiprocessing.synchronize",
     "multiprocessing.popen_spawn_win32" if sys.platform == "win32" else "multiprocessing.popen_spawn_posix",
 )
 LOADED_MS = 6000  # by then the charts are made
@@ -89,9 +89,7 @@ class Controller(QObject):
         self.view.typed.connect(self._controls.key)
         self.view.what_if.connect(self._what_if)
         self._plan = TrialPlan(self.session, trials)
-        self._findings = findings
-        self._workers: ProcessPoolExecutor | None = None
-        self._results: list[tuple[Future[Told], bool]] = []  # with: is it the trial just recorded
+        self._analyses = Analyses(findings)
         self._last_draw_s = 0.0
         self._ending_s: float | None = None
         self._timer = QTimer(self)
@@ -127,8 +125,7 @@ class Controller(QObject):
         self.session.stop()
         if self.person is not None:
             self.person.close()
-        if self._workers is not None:
-            self._workers.shutdown(wait=True, cancel_futures=True)
+        self._analyses.stop()
         if self._tones is not None:
             self._tones.close()
 
@@ -152,31 +149,12 @@ class Controller(QObject):
             if self._tones is not None:
                 self._tones.play("start" if self._recording else "end")
         while self._plan.finished:
-            self._analyse_with_earlier(self._plan.finished.popleft())
-
-    def _analyse_with_earlier(self, folder: Path) -> None:
-        """The first time, those of the day that were recorded before the program was started come into the list too."""
-        if self._workers is None:
-            for earlier in find_recordings(folder.parent):
-                if earlier != folder and earlier.name < folder.name:
-                    self._analyse(earlier, newest=False)
-        self._analyse(folder, newest=True)
-
-    def _analyse(self, folder: Path, *, newest: bool) -> None:
-        """In another process: the picture goes on."""
-        if self._workers is None:
-            from concurrent.futures import ProcessPoolExecutor
-            from multiprocessing import get_context
-
-            self._workers = ProcessPoolExecutor(1, get_context("spawn"), speak, (language(),))
-        self._results.append((self._workers.submit(self._findings, folder), newest))
+            self._analyses.add(self._plan.finished.popleft())
 
     def _collect(self) -> None:
         running = self.session.latest().state == "running"  # nothing comes over the picture during a trial
-        while self._results and self._results[0][0].done() and not running:
-            done, newest = self._results.pop(0)
-            error = done.exception()
-            told = Told(str(error), [str(error)], {}) if error else done.result()
+        while not running and (found := self._analyses.finished()) is not None:
+            told, newest = found
             self.view.list_trial(told)
             if newest:
                 self.view.show_findings(told)

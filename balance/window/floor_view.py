@@ -16,22 +16,23 @@ from balance.stance import Stance
 from balance.support import hull_mm, usable_support_mm
 from balance.window.look import Look
 from balance.window.marks import cross, pen, recolour, write_at, written
+from balance.window.plot import Plot
 from balance.words import say
 
 TIPS = ("left_crutch", "right_crutch")
 TRAIL = 50  # of ten a second: where the body line went in the last 5 s
 
 
-class FloorView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no types
+class FloorView(Plot):
     """AP upward, ML to the right, as seen by someone behind the person."""
 
     def __init__(self) -> None:
-        super().__init__(enableMenu=False)
+        super().__init__()
         self.setAccessibleName(say("window.area"))
-        self.setMouseEnabled(False, False)
-        self.hideButtons()
-        self.setAspectLocked(True)
-        self.setRange(xRange=(-450, 450), yRange=(-140, 480), padding=0)
+        self._title = pg.LabelItem()
+        self.grid.addItem(self._title, 0, 1)
+        self.plane.setAspectLocked(True)
+        self.plane.setRange(xRange=(-450, 450), yRange=(-140, 480), padding=0)
         self._soles = {side: pg.PlotCurveItem() for side in SIDES}
         self._names: dict[str, QGraphicsSimpleTextItem] = {
             side: written(say("window.shoe", side=side)) for side in SIDES
@@ -39,9 +40,9 @@ class FloorView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
         self._names |= {tip: written(say(f"part.{tip}")) for tip in TIPS}
         self._names["body"] = written(say("window.body-line"))
         for sole in self._soles.values():
-            self.addItem(sole)
+            self.plane.addItem(sole)
         for name in self._names.values():
-            self.addItem(name, ignoreBounds=True)
+            self.plane.addItem(name, ignoreBounds=True)
         self._stance: Stance | None = None
         self.look: Look | None = None  # told before it is shown
         self._feet, self._all, self._trail = (
@@ -52,8 +53,8 @@ class FloorView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
         self._tips = pg.ScatterPlotItem(symbol="o", size=18, pen=None)
         self._body = cross(30, "black")
         for item in (self._all, self._feet, self._trail, self._tips):
-            self.addItem(item)
-        self.addItem(self._body, ignoreBounds=True)
+            self.plane.addItem(item)
+        self.plane.addItem(self._body, ignoreBounds=True)
         self._went: deque[tuple[float, float]] = deque(maxlen=TRAIL)
 
     def set_look(self, look: Look) -> None:
@@ -61,14 +62,10 @@ class FloorView(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no type
         self.look = look
         p, font = look.palette, QFont()
         font.setPixelSize(look.small)
-        self.setBackground(p.paper)
-        self.setTitle(say("window.area-title"), color=p.quiet, size=f"{look.font(24)}px")
-        for name, label in (("bottom", "window.area-right"), ("left", "window.area-forward")):
-            axis = self.getAxis(name)
-            axis.setPen(pen(p.quiet, 1))
-            axis.setTextPen(p.quiet)
+        self.set_axes_look(look, look.small)
+        self._title.setText(say("window.area-title"), color=p.quiet, size=f"{look.font(24)}px")
+        for axis, label in ((self.bottom, "window.area-right"), (self.left, "window.area-forward")):
             axis.setLabel(say(label), **{"color": p.quiet, "font-size": f"{look.small}px"})
-            axis.setTickFont(font)
         for sole in self._soles.values():
             sole.setPen(pen(p.ink, 2))
         self._feet.setPen(pen(p.band_edge, 3))

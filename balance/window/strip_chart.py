@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 import pyqtgraph as pg
-from PySide6.QtGui import QFont
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
 from balance.findings_words import GRAVITY
@@ -13,6 +12,7 @@ from balance.reading import PARTS
 from balance.window.look import Look
 from balance.window.marks import pen
 from balance.window.pages import style
+from balance.window.plot import Plot
 from balance.words import say
 
 Array = npt.NDArray[np.float64]
@@ -33,34 +33,27 @@ def decimate(t: Array, x: Array, buckets: int = BUCKETS) -> tuple[Array, Array]:
     return np.repeat(t[-n:].reshape(buckets, size)[:, -1], 2), out
 
 
-class StripChart(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no types
+class StripChart(Plot):
     """One curve a part; made once, fed with arrays."""
 
     def __init__(self) -> None:
-        super().__init__(enableMenu=False)
+        super().__init__()
         self.setAccessibleName(say("window.chart"))
-        self.setMouseEnabled(False, False)
-        self.hideButtons()
-        self.setXRange(-20, 0, padding=0)
-        self.setYRange(0, 80, padding=0)
+        self.plane.setRange(xRange=(-20, 0), yRange=(0, 80), padding=0)
         self._top = 80.0
         self._curves = {part: pg.PlotCurveItem(antialias=False) for part in PARTS}
         for curve in self._curves.values():
-            self.addItem(curve)
+            self.plane.addItem(curve)
 
     def set_look(self, look: Look) -> None:
         """Other colours, another size of text."""
-        p, font = look.palette, QFont()
-        self.setBackground(p.paper)
-        font.setPixelSize(look.font(18))
-        for name in ("left", "bottom"):
-            axis = self.getAxis(name)
-            axis.setPen(pen(p.quiet, 1))
-            axis.setTextPen(p.quiet)
-            axis.setTickFont(font)
-        self.setLabel("bottom", "s", **{"color": p.quiet, "font-size": f"{look.font(18)}px"})
-        self.getAxis("left").setWidth(look.font(18) * 3)
-        self.getPlotItem().layout.setContentsMargins(0, 4, look.font(18), 0)
+        p, font_px = look.palette, look.font(18)
+        self.set_axes_look(look, font_px)
+        self.bottom.setLabel("s", **{"color": p.quiet, "font-size": f"{font_px}px"})
+        self.left.setWidth(font_px * 3)
+        self.grid.setContentsMargins(
+            0, font_px // 2 + 2, font_px, 0
+        )  # the highest number stands half above its tick
         for part, curve in self._curves.items():
             style = STYLES.get(part, pg.QtCore.Qt.PenStyle.SolidLine)
             curve.setPen(pen(p.hands if part.endswith("crutch") else p.line, 1, style))
@@ -75,7 +68,7 @@ class StripChart(pg.PlotWidget):  # type: ignore[misc]  # pyqtgraph ships no typ
                 curve.setData(t, x)
         if largest > self._top or largest < self._top / 3:
             self._top = max(20.0, np.ceil(largest * 1.25 / 20) * 20)
-            self.setYRange(0, self._top, padding=0)
+            self.plane.setYRange(0, self._top, padding=0)
 
 
 class ChartPage(QWidget):

@@ -1248,6 +1248,7 @@ WINDOW: dict[str, str] = {
     "window.none": "–",
     "window.asked-shift": "{side}: {target} % of weight",
     "window.end-again": "A session is running. Press q once more to end it and the program.",
+    "window.analysis-ended": "{folder}: recorded, but what analyses it was ended. Look at it with: bandstand analyse {folder}",
     "window.picture-written": "Picture kept: {png}, {svg}",
     "window.picture-not-written": "{file}: the picture could not be written ({reason}). Choose a folder that you may write to.",
     "window.lanes": "Lanes",

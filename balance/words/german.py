@@ -1279,6 +1279,7 @@ WINDOW: dict[str, str] = {
     "window.none": "–",
     "window.asked-shift": "{side}: {target} % vom Gewicht",
     "window.end-again": "Eine Sitzung läuft. Noch einmal Q beendet sie und das Programm.",
+    "window.analysis-ended": "{folder}: aufgezeichnet, aber die Auswertung wurde abgebrochen. Anzusehen mit: bandstand analyse {folder}",
     "window.picture-written": "Bild aufbewahrt: {png}, {svg}",
     "window.picture-not-written": "{file}: Das Bild ließ sich nicht schreiben ({reason}). Einen Ordner wählen, in den Sie schreiben dürfen.",
     "window.lanes": "Bahnen",
