@@ -43,7 +43,7 @@ LATER = (  # what draws the charts and the person's view, and what starts the pr
     "multiprocessing.popen_spawn_win32" if sys.platform == "win32" else "multiprocessing.popen_spawn_posix",
 )
 LOADED_MS = 6000  # by then the charts are made
-PREPARE_MS = 400  # after the first picture
+PREPARE_MS = 1200  # after the first picture: those with the first readings take longest, and a second thread at work would double it
 AGAIN_S = 3.0  # within them a second q ends the program in the middle of a trial
 
 
@@ -106,12 +106,13 @@ class Controller(QObject):
         self._load_soon.start(PREPARE_MS)
 
     def _load(self) -> None:
-        """What is needed later, in a thread of its own, as it takes a second; a look for garbage amid it would hold the picture."""
+        """What is needed later, in a thread of its own, as it takes a second; a look for garbage amid it or of it would hold the picture."""
         gc.disable()
         try:
             for module in LATER:
                 import_module(module)
         finally:
+            gc.freeze()
             gc.enable()
         self._bell.loaded.emit()
 

@@ -58,12 +58,9 @@ class StandView(QWidget):
         self._course: str | None = None
         self._charted_s = math.inf
         self.picture, self.page = "lanes", "facts"
-        self._draw_again = QTimer(self)
-        self._draw_again.setSingleShot(True)
-        self._draw_again.timeout.connect(self._again)
-        self._make_next = QTimer(self)
-        self._make_next.setSingleShot(True)
-        self._make_next.timeout.connect(self.prepare)
+        self._draw_again = self._later(self._again)
+        self._ask_soon = self._later(self._ask_what_if)
+        self._make_next = self._later(self.prepare)
         self._charts = Charts()
         self._frame = QVBoxLayout(self)
         self._frame.setContentsMargins(0, 0, 0, 0)
@@ -72,11 +69,16 @@ class StandView(QWidget):
             True  # the parts stand where they are, or will be, shown; not so while others are made
         )
         self._remaking: Iterator[None] = iter(())
-        self._next_step = QTimer(self)
-        self._next_step.setSingleShot(True)
-        self._next_step.timeout.connect(self._take_step)
+        self._next_step = self._later(self._take_step)
         self.parts = self._made()
         self._frame.addWidget(self.parts)
+
+    def _later(self, what: Callable[[], None]) -> QTimer:
+        """Does it once, so many milliseconds after each ``start``."""
+        timer = QTimer(self)
+        timer.setSingleShot(True)
+        timer.timeout.connect(what)
+        return timer
 
     # --- made anew when size, colours or text change ---
 
@@ -215,7 +217,9 @@ class StandView(QWidget):
             now = self.picture if what in PICTURES else self.page
             usual = "lanes" if what in PICTURES else "facts"
             self.turn_to(usual if now == what else what)
-            self._ask_what_if()
+            if self.page == "what-if":
+                self._ask_soon.start(0)  # after the key has returned: what came with it waits less
+                return
         elif what == "dark":
             self._theme = "dark" if self._theme == "light" else "light"
             self._remake(replace(self.look, palette=PALETTES[self._theme]))

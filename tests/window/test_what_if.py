@@ -87,7 +87,7 @@ def test_the_page(qtbot: Any) -> None:
     asked: list[WhatIf] = []
     view.what_if.connect(asked.append)
     qtbot.keyClick(view, Qt.Key.Key_I)
-    assert asked == [WhatIf()]
+    qtbot.waitUntil(lambda: asked == [WhatIf()])
     page = view.parts.pages.currentWidget()
     page.sliders["rocker_mm"].setValue(-25)
     assert asked[-1] == WhatIf(rocker_mm=-25.0)
