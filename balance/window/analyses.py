@@ -25,9 +25,8 @@ class Analyses:
         self._findings = findings
         self._process: ProcessPoolExecutor | None = None
         self._are_earlier_added = False
-        self._waited_for: deque[tuple[Path, Future[Told], bool]] = (
-            deque()
-        )  # with: is it the trial just recorded
+        # the last of the three: is it a trial just recorded
+        self._waited_for: deque[tuple[Path, Future[Told], bool]] = deque()
 
     def add(self, folder: Path) -> None:
         """The first time, those of the day that were recorded before the program was started are found too."""

@@ -4,6 +4,7 @@ here: without them it is made in half the time, and the picture goes on meanwhil
 from __future__ import annotations
 
 import pyqtgraph as pg
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QFont
 from PySide6.QtWidgets import QGraphicsGridLayout, QSizePolicy
 
@@ -12,13 +13,14 @@ from balance.window.marks import pen
 
 
 class Plot(pg.GraphicsView):  # type: ignore[misc]  # pyqtgraph ships no types
-    """``plane`` (a ``ViewBox``) takes the items, ``left`` and ``bottom`` are its axes; above them, in
-    ``grid``, there is room for a title. Nothing in it follows the mouse."""
+    """``plane`` (a ``ViewBox``) takes the items, ``left`` and ``bottom`` are its axes; above them, in ``grid``, there is room for a title. Nothing in it
+    follows the mouse."""
 
     def __init__(self) -> None:
         super().__init__()
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.enableMouse(False)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)  # keys are the window's, also after a click
         whole = self._whole = pg.GraphicsWidget()
         self.plane = pg.ViewBox(parent=whole, enableMenu=False, enableMouse=False)
         self.left, self.bottom = (pg.AxisItem(side, parent=whole) for side in ("left", "bottom"))

@@ -51,9 +51,8 @@ class StripChart(Plot):
         self.set_axes_look(look, font_px)
         self.bottom.setLabel("s", **{"color": p.quiet, "font-size": f"{font_px}px"})
         self.left.setWidth(font_px * 3)
-        self.grid.setContentsMargins(
-            0, font_px // 2 + 2, font_px, 0
-        )  # the highest number stands half above its tick
+        above_px = font_px // 2 + 2  # half of the highest number stands above its tick
+        self.grid.setContentsMargins(0, above_px, font_px, 0)
         for part, curve in self._curves.items():
             style = STYLES.get(part, pg.QtCore.Qt.PenStyle.SolidLine)
             curve.setPen(pen(p.hands if part.endswith("crutch") else p.line, 1, style))

@@ -1,9 +1,9 @@
 """Long runs: ``python -m tests.faults.soak fast 7200`` (simulated seconds through the whole chain, recorded, as fast as it goes) and
 ``python -m tests.faults.soak window 1800`` (real seconds, a board on a pseudo-terminal, the window offscreen), the same with ``keys``: every two
 seconds a key is pressed, trials are recorded and analysed, and what the window was ever still for is measured. Beside it a bare process beats
-as the window does: what that is still for, and what the host takes from the processors meanwhile, is the machine's. A round of the keys takes 84 s: under half an hour of them
-memory's highs and lows say nothing. Prints memory, threads,
-open files and delay as it goes; fails where one of them grows, or a frame is missing."""
+as the window does: what that is still for, and what the host takes from the processors meanwhile, is the machine's. A round of the keys
+takes 84 s: under half an hour of them memory's highs and lows say nothing. Prints memory, threads, open files and delay as it goes; fails
+where one of them grows, or a frame is missing."""
 
 from __future__ import annotations
 

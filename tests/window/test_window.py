@@ -392,3 +392,19 @@ def test_another_look_asked_for_in_the_middle_of_another(qtbot: Any, state: Live
     assert (view.look.width, view.look.text, view.look.palette) == (1280, 1.0, PALETTES["dark"])
     view.do("stand")
     qtbot.waitUntil(lambda: view.parts.lanes.text_of("line left") == "in the band")
+
+
+@pytest.mark.parametrize("name", ["area", "chart"])
+def test_a_click_in_a_chart_takes_no_key_from_the_window(qtbot: Any, name: str) -> None:
+    from PySide6.QtCore import Qt
+
+    from balance.window.plot import Plot
+
+    view = a_view(qtbot, state_of(CRUTCHES))
+    view.setFocus()
+    view.turn_to(name)
+    plot = next(one for one in view.findChildren(Plot) if one.isVisible())
+    qtbot.mouseClick(plot.viewport(), Qt.MouseButton.LeftButton)
+    assert view.focusWidget() is view
+    qtbot.keyClick(view.focusWidget(), Qt.Key.Key_F1)
+    assert view.parts.on_card
