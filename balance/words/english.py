@@ -1257,7 +1257,7 @@ WINDOW: dict[str, str] = {
     "window.area-title": "The floor from above: support of the feet, and with the crutch tips",
     "window.area-forward": "forward, mm",
     "window.area-right": "to the person's right, mm",
-    "window.chart": "Load over the last 20 s, kg. Left solid, right dashed; legs above, crutches below in brown",
+    "window.chart": "Load over the last 20 s, kg. Left solid, right dashed; legs above, crutches below",
     "window.findings": "Findings of the last trial",
     "window.findings-hint": "↑ ↓: more · Esc: back",
     "window.trials": "Today's trials",

@@ -1288,7 +1288,7 @@ WINDOW: dict[str, str] = {
     "window.area-title": "Der Boden von oben: Stützfläche der Füße, und mit den Stützenspitzen",
     "window.area-forward": "nach vorn, mm",
     "window.area-right": "nach rechts (der Person), mm",
-    "window.chart": "Last der letzten 20 s, kg. Links durchgezogen, rechts gestrichelt; oben Beine, unten braun Gehstützen",
+    "window.chart": "Last der letzten 20 s, kg. Links durchgezogen, rechts gestrichelt; oben Beine, unten Gehstützen",
     "window.findings": "Ergebnisse der letzten Messung",
     "window.findings-hint": "↑ ↓: mehr · Esc: zurück",
     "window.trials": "Messungen heute",

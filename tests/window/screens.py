@@ -179,7 +179,7 @@ def scenes() -> list[Scene]:
         replace(scene, name=f"{scene.name}-{suffix}", **{**changes, "do": (*scene.do, *changes.get("do", ()))})
         for scene in one
         for suffix, changes in VARIANTS.items()
-        if scene.name in ("live", "crutches-hold", "too-close", "link-lost", "shift", "cell-fault", "keys", "long-names", "overlaid", "what-if", "set-up")
+        if scene.name in ("live", "crutches-hold", "too-close", "link-lost", "shift", "cell-fault", "keys", "long-names", "overlaid", "what-if", "set-up", "area", "chart", "findings", "trials", "replay", "front")
     ]  # fmt: skip
     return one + more
 
