@@ -30,12 +30,10 @@ class Analyses:
 
     def add(self, folder: Path) -> None:
         """The first time, those of the day that were recorded before the program was started are found too."""
-        if not self._are_earlier_added:
-            self._are_earlier_added = True
-            for earlier in find_recordings(folder.parent):
-                if earlier.name < folder.name:
-                    self._waited_for.append((earlier, self._begun(earlier), False))
-        self._waited_for.append((folder, self._begun(folder), True))
+        there = [] if self._are_earlier_added else find_recordings(folder.parent)
+        self._are_earlier_added = True
+        for one in (*(earlier for earlier in there if earlier.name < folder.name), folder):
+            self._waited_for.append((one, self._begun(one), one is folder))
 
     def _begun(self, folder: Path) -> Future[Told]:
         from concurrent.futures import BrokenExecutor, ProcessPoolExecutor

@@ -65,9 +65,8 @@ class StandView(QWidget):
         self._frame = QVBoxLayout(self)
         self._frame.setContentsMargins(0, 0, 0, 0)
         self._before: QWidget | None = None  # what is shown until its successor is ready
-        self._has_sizes = (
-            True  # the parts stand where they are, or will be, shown; not so while others are made
-        )
+        # the parts stand where they are, or will be, shown; not so while others are made
+        self._has_sizes = True
         self._remaking: Iterator[None] = iter(())
         self._next_step = self._later(self._take_step)
         self.parts = self._made()
