@@ -14,6 +14,7 @@ from rich.text import Text
 from balance.command_line.keys import single_keys
 from balance.command_line.output import result
 from balance.controls import CARD, Controls
+from balance.files import FileProblem
 from balance.findings_words import (
     Told,
     band_words,
@@ -206,8 +207,19 @@ def run_terminal(
     finally:
         session.stop()
     last = session.latest().recorded
-    for folder in [*recorded, *([last] if last is not None and last not in recorded else [])]:
-        result("\n".join(findings(folder).lines) + "\n")
+    show_findings([*recorded, *([last] if last is not None and last not in recorded else [])], findings)
+
+
+def show_findings(folders: list[Path], findings: Callable[[Path], Told]) -> None:
+    """Of all recordings that can be read; what is wrong with the others is raised after them, as one ``FileProblem``."""
+    faults: list[FileProblem] = []
+    for folder in folders:
+        try:
+            result("\n".join(findings(folder).lines) + "\n")
+        except FileProblem as fault:
+            faults.append(fault)
+    if faults:
+        raise FileProblem(faults[0].path, *(sentence for fault in faults for sentence in fault.sentences))
 
 
 def _is_played_out(state: LiveState) -> bool:

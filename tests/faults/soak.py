@@ -52,11 +52,13 @@ def sample(session: Session, at_s: float) -> Sample:
 
 def judge(samples: list[Sample]) -> None:
     """Nothing grows after the first sixth of the time."""
+    if len(samples) < 6:
+        sys.exit("Too short to judge what grows: six samples at least.")
     settled = samples[len(samples) // 6 :]
     third = max(1, len(settled) // 3)
     early, late, last = settled[:third], settled[-third:], settled[-1]
-    # memory goes up and down by 15 MB as recordings and pages come and go: what is kept raises its highs, its middle and its lows; they lie
-    # two thirds of the time apart, so 2 MB of them are 3 MB over all of it
+    # memory goes up and down as recordings and pages come and go: what is kept raises its highs, its middle and its lows; they lie two
+    # thirds of the time apart, so 2 MB of them are 3 MB over all of it
     high, middle, low = (kind(one.mb for one in late) - kind(one.mb for one in early) for kind in (max, median, min))  # fmt: skip
     print(
         f"memory's highs {high:+.1f} MB, middle {middle:+.1f} MB, lows {low:+.1f} MB, threads {last.threads}, files {last.files}",
@@ -172,11 +174,11 @@ def keys(seconds: float) -> None:
             still_ms = round((now - last) * 1000)
             gaps[min(still_ms, len(gaps) - 1)] += 1
             if still_ms > (STALL_S + BEAT_S) * 1000:
-                host_ms = max(after - before for after, before in zip(taken_ms, taken_before, strict=True))
-                own += still_ms - host_ms > (STALL_S + BEAT_S) * 1000
+                host_ms = [after - before for after, before in zip(taken_ms, taken_before, strict=True)]
+                own += still_ms - max(host_ms) > (STALL_S + BEAT_S) * 1000
                 print(
                     f"{now - start:7.1f} s  still for {still_ms} ms, {now - at_key:.1f} s after {PRESSED[(pressed - 1) % len(PRESSED)]}:"
-                    f" the window worked {worked_ms - worked_before:.0f} ms, the host took {host_ms:.0f} ms of a processor",
+                    f" the window worked {worked_ms - worked_before:.0f} ms, the host took {' + '.join(f'{ms:.0f}' for ms in host_ms)} ms of the processors",
                     flush=True,
                 )
             last = now
