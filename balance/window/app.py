@@ -45,9 +45,8 @@ LATER = (  # what draws the charts and the person's view, and what starts the pr
 )
 LOADED_MS = 6000  # by then the charts are made
 PREPARE_MS = 1200  # after the first picture: those with the first readings take longest, and a second thread at work would double it
-KEPT_FREE_BYTES = (
-    2**20
-)  # what the C library may keep of memory that is done with, and from what size it asks for memory of its own
+# what the C library may keep of memory that is done with, and from what size a piece of memory is the system's own
+KEPT_FREE_BYTES = 2**20
 TRIM_THRESHOLD, MMAP_THRESHOLD = -1, -3  # glibc, malloc.h
 AGAIN_S = 3.0  # within them a second q ends the program in the middle of a trial
 
