@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 
 from PySide6.QtCore import QRect, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QKeyEvent, QResizeEvent
+from PySide6.QtGui import QColor, QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QLabel, QListWidget, QListWidgetItem, QScrollArea, QVBoxLayout, QWidget
 
 from balance.findings_words import Told
@@ -118,15 +119,15 @@ class TrialsPage(QWidget):
         return [told for told in self._rows if told is not None]
 
     def add(self, *trials: Told) -> None:
-        """More of them, at the end; only the new rows are measured."""
-        first = len(self._rows)
+        """More of them, at the end."""
         for told in trials:
             for words in told.before:
                 self._add(words, None)
             self._add(_entry(told), told)
         if trials:
             self.none.hide()
-            self.list.fit(first)
+            if self.list.isVisible():
+                self.list.fit()
             self.list.setCurrentRow(len(self._rows) - 1)
 
     def _add(self, words: str, told: Told | None) -> None:
@@ -140,27 +141,32 @@ class TrialsPage(QWidget):
 
     def clear_laid(self) -> None:
         """None is laid on the soles."""
-        self._laid = []
-        self._write()
+        self._lay([])
+
+    def be_as(self, before: TrialsPage) -> None:
+        """The row that is chosen, and those that are laid, as in a list of the same rows in another look."""
+        self._lay(before._laid)
+        if before.list.count() == self.list.count():
+            self.list.setCurrentRow(before.list.currentRow())
 
     def _toggle(self) -> None:
         row = self.list.currentRow()
         if not 0 <= row < len(self._rows) or self._rows[row] is None:
             return
-        if row in self._laid:
-            self._laid.remove(row)
-        else:
-            self._laid = [*self._laid, row][-MOST_OVERLAYS:]
-        self._write()
+        others = [one for one in self._laid if one != row]
+        self._lay(others if row in self._laid else [*others, row][-MOST_OVERLAYS:])
         laid = [told for k in self._laid if (told := self._rows[k]) is not None]
         self.overlaid.emit([Overlay(_number(told.line), told.places) for told in laid])
 
-    def _write(self) -> None:
-        for row, told in enumerate(self._rows):
+    def _lay(self, rows: list[int]) -> None:
+        changed = set(self._laid) ^ set(rows)
+        self._laid = list(rows)
+        for row in changed:
+            told = self._rows[row]
             if told is not None:
                 entry = _entry(told)
-                self.list.item(row).setText(f"{say('window.laid')} {entry}" if row in self._laid else entry)
-        self.list.fit()
+                self.list.item(row).setText(f"{say('window.laid')} {entry}" if row in rows else entry)
+        self.list.measure(changed)
 
 
 def _entry(told: Told) -> str:
@@ -175,26 +181,40 @@ def _number(line: str) -> str:
 
 
 class _List(QListWidget):
-    """Enter chooses; arrows move; all other keys are the window's. Each entry is as high as its words want."""
+    """Enter chooses; arrows move; all other keys are the window's. Each entry is as high as its words want, measured once for each width."""
 
     chosen = Signal()
 
     def __init__(self, inset_px: int) -> None:
         super().__init__()
         self._inset_px = inset_px
+        self._measured, self._for_px = 0, 0  # rows from the first on, and the width they were measured for
 
-    def fit(self, first: int = 0) -> None:
-        """Heights for the present width, from a row on."""
-        wide = self.viewport().width() - 2 * self._inset_px
-        for number in range(first, self.count()):
+    def fit(self) -> None:
+        """Heights of the rows that have none for the present width. The bar's place is kept free, so that its coming changes no height."""
+        wide = self.width() - self.verticalScrollBar().sizeHint().width() - 2 * self._inset_px
+        if wide != self._for_px:
+            self._measured, self._for_px = 0, wide
+        self.measure(range(self._measured, self.count()))
+        self._measured = self.count()
+
+    def measure(self, rows: Iterable[int]) -> None:
+        """Heights of these rows for the width of the others."""
+        self.ensurePolished()  # before it is shown it has not got its own letters yet
+        flags = int(Qt.TextFlag.TextWordWrap)
+        for number in rows:
             item = self.item(number)
-            flags = int(Qt.TextFlag.TextWordWrap)
-            words = self.fontMetrics().boundingRect(QRect(0, 0, max(wide - 6, 1), 10_000), flags, item.text())
-            item.setSizeHint(QSize(wide, words.height() + 2 * self._inset_px + 2))
+            words = self.fontMetrics().boundingRect(QRect(0, 0, max(self._for_px - 6, 1), 10_000), flags, item.text())  # fmt: skip
+            item.setSizeHint(QSize(self._for_px, words.height() + 2 * self._inset_px + 2))
 
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802  # Qt's own name
         """Words wrap anew."""
         super().resizeEvent(event)
+        self.fit()
+
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802  # Qt's own name
+        """Rows that came while it was hidden."""
+        super().showEvent(event)
         self.fit()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802  # Qt's own name

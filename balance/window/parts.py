@@ -124,6 +124,11 @@ class Parts(QWidget):
             if isinstance(part, Painted) and not self.on_card:
                 part.paint_still()
 
+    def measure(self) -> None:
+        """The list's rows, where it is to be shown, before it is."""
+        if self.pages.currentWidget() is self.trials:
+            self.trials.list.fit()
+
     @property
     def on_card(self) -> bool:
         """The card of keys covers picture and page."""

@@ -64,7 +64,7 @@ class StandView(QWidget):
         self._charts = Charts()
         self._frame = QVBoxLayout(self)
         self._frame.setContentsMargins(0, 0, 0, 0)
-        self._before: QWidget | None = None  # what is shown until its successor is ready
+        self._before: Parts | None = None  # what is shown until its successor is ready
         # the parts stand where they are, or will be, shown; not so while others are made
         self._has_sizes = True
         self._remaking: Iterator[None] = iter(())
@@ -135,6 +135,8 @@ class StandView(QWidget):
         yield
         self.parts.paint_still()
         yield
+        self.parts.measure()
+        yield
         self._swap(before)
         for name in SLOW:
             yield
@@ -143,9 +145,10 @@ class StandView(QWidget):
             if name in (self.picture, self.page):
                 self.parts.turn_to(name)
 
-    def _swap(self, before: QWidget) -> None:
+    def _swap(self, before: Parts) -> None:
         focused = self.focusWidget() in (None, self) or before.isAncestorOf(self.focusWidget())
         self._before, self._has_sizes = None, False  # each part is told its size now: drawn once, after the last  # fmt: skip
+        self.parts.trials.be_as(before.trials)
         before.hide()
         self._frame.removeWidget(before)
         before.deleteLater()

@@ -156,7 +156,7 @@ def test_the_card_comes_whenever_its_key_is_pressed(qtbot: Any, state: LiveState
     assert "Esc" in view.parts.card.said()
 
 
-@pytest.mark.parametrize("steps", range(7))
+@pytest.mark.parametrize("steps", range(8))
 def test_a_trial_that_ends_while_another_look_is_made_is_listed_once_in_order(qtbot: Any, state: LiveState, steps: int) -> None:  # fmt: skip
     view = a_view(qtbot, state)
     view.list_trial(TOLD[0])
@@ -276,6 +276,53 @@ def test_two_trials_are_laid_on_the_soles_and_a_third_takes_the_place_of_the_fir
     assert view.parts.trials.list.item(1).text().startswith("▸")
     qtbot.keyClick(view.parts.trials.list, Qt.Key.Key_Return)
     assert view.parts.lanes.text_of("earlier 1 left") == ""
+
+
+def test_another_look_keeps_the_row_and_what_is_laid(qtbot: Any, state: LiveState) -> None:
+    from PySide6.QtCore import Qt
+
+    view = a_view(qtbot, state)
+    for told in TOLD:
+        view.list_trial(told)
+    view.do("trials")
+    view.parts.trials.list.setCurrentRow(0)
+    qtbot.keyClick(view.parts.trials.list, Qt.Key.Key_Return)
+    parts = view.parts
+    view.do("dark")
+    qtbot.waitUntil(lambda: view.parts is not parts and view.parts.trials.list.isVisible())
+    rows = view.parts.trials.list
+    assert rows.currentRow() == 0
+    assert [rows.item(row).text()[0] for row in range(2)] == ["▸", "0"]
+    qtbot.keyClick(rows, Qt.Key.Key_Return)  # takes it away again
+    assert view.parts.lanes.text_of("earlier 0 left") == ""
+
+
+@pytest.mark.parametrize("trials", [2, 60])  # without and with a bar beside them
+def test_rows_are_as_high_as_their_words_and_measured_once_for_a_look(qtbot: Any, state: LiveState, trials: int, monkeypatch: pytest.MonkeyPatch) -> None:  # fmt: skip
+    from PySide6.QtCore import Qt
+
+    from balance.window import pages
+
+    view = a_view(qtbot, state)
+    view.do("trials")
+    for number in range(trials):
+        view.list_trial(TOLD[number % 2]._replace(line=f"{number:02d} " + "some words · and more of them" * (1 + number % 3)))  # fmt: skip
+    measured: list[int] = []
+    measure = pages._List.measure
+    monkeypatch.setattr(pages._List, "measure", lambda one, rows: (measured.extend(rows), measure(one, rows)))
+    parts = view.parts
+    view.do("larger")
+    qtbot.waitUntil(lambda: view.parts is not parts and view.parts.trials.list.isVisible())
+    assert measured == list(range(trials))
+    view.do("stand")
+    view.do("trials")
+    assert len(measured) == trials
+    rows = view.parts.trials.list
+    assert (rows.verticalScrollBar().maximum() > 0) == (trials == 60)
+    assert rows.font().pixelSize() == view.look.font(23)
+    for row in range(rows.count()):
+        wanted = rows.fontMetrics().boundingRect(0, 0, rows.viewport().width() - 2 * rows._inset_px, 10_000, int(Qt.TextFlag.TextWordWrap), rows.item(row).text())  # fmt: skip
+        assert wanted.height() <= rows.visualItemRect(rows.item(row)).height() - 2 * rows._inset_px
 
 
 def test_a_line_beyond_the_picture_is_an_arrow_at_its_edge(qtbot: Any, state: LiveState) -> None:
