@@ -163,12 +163,13 @@ def keys(seconds: float) -> None:
         keep_smooth()
         beat, hand = QTimer(), QTimer()
         last = at_key = time.monotonic()
-        taken_ms, worked_ms, own = _taken_ms(), time.thread_time() * 1000, 0
+        taken_ms, worked_ms, most_ms, own = _taken_ms(), time.thread_time() * 1000, 0.0, 0
 
         def beats() -> None:
-            nonlocal last, taken_ms, worked_ms, own
+            nonlocal last, taken_ms, worked_ms, most_ms, own
             now, taken_before, worked_before = time.monotonic(), taken_ms, worked_ms
             taken_ms, worked_ms = _taken_ms(), time.thread_time() * 1000
+            most_ms = max(most_ms, worked_ms - worked_before)
             still_ms = round((now - last) * 1000)
             gaps[min(still_ms, len(gaps) - 1)] += 1
             if still_ms > (STALL_S + BEAT_S) * 1000:
@@ -209,7 +210,7 @@ def keys(seconds: float) -> None:
     board.wait()
     bare.communicate("")
     long = sum(gaps[round((STALL_S + BEAT_S) * 1000) + 1 :])
-    print(f"{pressed} keys, {recorded} trials listed; still for more than 50 ms: {long} of {sum(gaps)} times, longest {_longest(gaps)} ms; {own} without what the host took")  # fmt: skip
+    print(f"{pressed} keys, {recorded} trials listed; still for more than 50 ms: {long} of {sum(gaps)} times, longest {_longest(gaps)} ms; {own} without what the host took; the window worked {most_ms:.0f} ms at most from beat to beat")  # fmt: skip
     judge(samples)
 
 

@@ -263,25 +263,34 @@ def test_the_state_is_the_same_in_window_and_terminal(qtbot: Any) -> None:
     assert "kg" in text
 
 
-def test_trials_added_at_once_stand_as_those_added_one_by_one(qtbot: Any) -> None:
+def test_trials_added_at_once_stand_as_those_added_one_by_one(
+    qtbot: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from balance.window import pages
     from balance.window.app import application
     from balance.window.look import Look
-    from balance.window.pages import TrialsPage
 
     application()
-    at_once, singly = TrialsPage(Look()), TrialsPage(Look())
+    at_once, singly = pages.TrialsPage(Look()), pages.TrialsPage(Look())
     trials = [
         TOLD[0]._replace(at="10:02"),
         TOLD[1]._replace(at="10:11", before=("10:06 adjusted: heel wedge",)),
     ] * 5
-    measured: list[int] = []
+    measured: dict[object, list[int]] = {at_once.list: [], singly.list: []}
+    measure = pages._List.measure
+    monkeypatch.setattr(
+        pages._List, "measure", lambda one, rows: (measured[one].extend(rows), measure(one, rows))
+    )
     for page in (at_once, singly):
         qtbot.addWidget(page)
-    at_once.list.fit, fit = lambda first=0: (measured.append(first), fit(first)), at_once.list.fit  # type: ignore[method-assign]  # counts what is measured
+        page.resize(500, 300)
+    singly.show()
     at_once.add(*trials)
     for told in trials:
         singly.add(told)
-    assert measured == [0]
+    assert measured == {at_once.list: [], singly.list: list(range(15))}  # a hidden one's wait for its width
+    at_once.show()
+    assert measured[at_once.list] == list(range(15))
     rows = [[(page.list.item(k).text(), page.list.item(k).sizeHint().height()) for k in range(page.list.count())] for page in (at_once, singly)]  # fmt: skip
     assert rows[0] == rows[1]
     assert len(rows[0]) == 15
