@@ -85,10 +85,9 @@ class Parts(QWidget):
         self.below = Below(look, is_replay=is_replay)
         self.below.pressed.connect(self.asked)
         self.pictures, self.pages, self._whole = QStackedWidget(), QStackedWidget(), QStackedWidget()
-        area, chart = charts.area, charts.chart
-        for picture in (self.lanes, self.front, area or QWidget()):
+        for picture in (self.lanes, self.front, QWidget()):  # an empty place for what is made later
             self.pictures.addWidget(picture)
-        for page in (self.facts, self.findings, self.trials, QWidget(), chart or QWidget(), self.set_up):
+        for page in (self.facts, self.findings, self.trials, QWidget(), QWidget(), self.set_up):
             self.pages.addWidget(page)
         self._lay_out()
 
@@ -157,6 +156,13 @@ class Parts(QWidget):
             stack.removeWidget(empty)
             empty.deleteLater()
         stack.setCurrentIndex(now)
+
+    def take_charts(self) -> None:
+        """Those that were made come here from other parts."""
+        for name in SLOW:
+            chart = self._charts.made(name)
+            if chart is not None and not self.isAncestorOf(chart):
+                self._put(name, chart)
 
     def dress(self, name: str) -> None:
         """Gives a chart the look of these parts."""

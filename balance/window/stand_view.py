@@ -65,8 +65,7 @@ class StandView(QWidget):
         self._frame = QVBoxLayout(self)
         self._frame.setContentsMargins(0, 0, 0, 0)
         self._before: Parts | None = None  # what is shown until its successor is ready
-        # the parts stand where they are, or will be, shown; not so while others are made
-        self._has_sizes = True
+        self._is_swapping = False
         self._remaking: Iterator[None] = iter(())
         self._next_step = self._later(self._take_step)
         self.parts = self._made()
@@ -117,12 +116,12 @@ class StandView(QWidget):
             pass
 
     def _remade(self) -> Iterator[None]:
-        """The parts are made, told what was told before, drawn, and come to the place of those before; then the charts get their look."""
+        """The parts are made, told what was told before, drawn, and come to the place of those before, which show the readings until then; then the charts get their look."""
         on_card = self.parts.on_card
         if self._before is not None:
+            self._before.take_charts()
             self.parts.deleteLater()  # they were never shown
         before = self._before = self._before or self.parts
-        self._charted_s, self._has_sizes = math.inf, False
         self._made()
         self.parts.show_card(on_card)
         yield
@@ -130,8 +129,7 @@ class StandView(QWidget):
         self.parts.findings.show_lines(self._findings)
         yield
         self.parts.lay_out_hidden(self.size())
-        self._has_sizes = True
-        self._again()
+        self._draw(self.parts)
         yield
         self.parts.paint_still()
         yield
@@ -147,8 +145,9 @@ class StandView(QWidget):
 
     def _swap(self, before: Parts) -> None:
         focused = self.focusWidget() in (None, self) or before.isAncestorOf(self.focusWidget())
-        self._before, self._has_sizes = None, False  # each part is told its size now: drawn once, after the last  # fmt: skip
+        self._before, self._is_swapping = None, True  # each part is told its size now: drawn once, after the last  # fmt: skip
         self.parts.trials.be_as(before.trials)
+        self.parts.take_charts()
         before.hide()
         self._frame.removeWidget(before)
         before.deleteLater()
@@ -157,14 +156,14 @@ class StandView(QWidget):
             self.parts.show()
         if focused:
             self._focus()
-        self._has_sizes = True
+        self._charted_s, self._is_swapping = math.inf, False
         self._again()
 
     def _again(self) -> None:
         """The newest state once more: after another size, page or colour."""
         if self._state is not None:
             self.show_state(*self._state)
-        if self.parts.on_card and self._has_sizes:
+        if self._before is None and not self._is_swapping and self.parts.on_card:
             self.parts.card.show_card()
 
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802  # Qt's own name
@@ -257,7 +256,10 @@ class StandView(QWidget):
     def show_state(self, state: LiveState, may_record: bool = True) -> None:
         """Draws a state; cheap where nothing changed. A trial that begins brings its own picture and the facts back."""
         self._state = (state, may_record)
-        if not self._has_sizes:
+        if self._is_swapping:
+            return
+        if self._before is not None:
+            self._draw(self._before)
             return
         if (state.playback is not None) != self._is_replay:
             self._is_replay = state.playback is not None
@@ -280,43 +282,46 @@ class StandView(QWidget):
         if self.page == "what-if" and state.snapshot is not self._if_of:
             self._if_of = state.snapshot
             self._ask_what_if()
-        self._show_picture(state)
-        if self.page == "facts":
-            self.parts.facts.draw(state.shown, state.why_absent)
-        elif self.page == "chart":
-            self._show_chart(state)
-        elif self.page == "set-up":
-            self.parts.set_up.draw(self.items_of(state))
-        self.parts.header.smallest_px = self._smallest_px()
-        self.parts.header.draw(state, may_record, self._at_once)
+        self._draw(self.parts)
 
-    def _smallest_px(self) -> int:
+    def _draw(self, parts: Parts) -> None:
+        """The newest state on these parts; the card of keys, which no state changes, only before they are first shown."""
+        if self._state is not None:
+            state, may_record = self._state
+            self._show_picture(parts, state)
+            if self.page == "facts":
+                parts.facts.draw(state.shown, state.why_absent)
+            elif self.page == "chart":
+                self._show_chart(state)
+            elif self.page == "set-up":
+                parts.set_up.draw(self.items_of(state))
+            parts.header.smallest_px = self._smallest_px(parts)
+            parts.header.draw(state, may_record, self._at_once)
+        if parts.on_card and not parts.isVisible():
+            parts.card.show_card()
+
+    def _smallest_px(self, parts: Parts) -> int:
         """Of the facts that are to be read from afar: some had to be made smaller to fit."""
-        if self.parts.on_card:
-            return self.look.glance  # the card of keys covers them
-        shown = (
-            [self.parts.lanes]
-            if self.picture == "lanes"
-            else [self.parts.front]
-            if self.picture == "front"
-            else []
-        )
-        parts = [*shown, *([self.parts.facts] if self.page == "facts" else [])]
-        sizes = [size_of(one) for part in parts for one in part.picture if isinstance(one, Words) and one.px >= self.look.glance]  # fmt: skip
-        return min(sizes, default=self.look.glance)
+        glance = parts.look.glance
+        if parts.on_card:
+            return glance  # it covers them
+        shown = [parts.lanes] if self.picture == "lanes" else [parts.front] if self.picture == "front" else []
+        facts = [parts.facts] if self.page == "facts" else []
+        sizes = [size_of(one) for part in (*shown, *facts) for one in part.picture if isinstance(one, Words) and one.px >= glance]  # fmt: skip
+        return min(sizes, default=glance)
 
-    def _show_picture(self, state: LiveState) -> None:
+    def _show_picture(self, parts: Parts, state: LiveState) -> None:
         snapshot = state.shown
         if self.picture == "front":
-            self.parts.front.draw(snapshot, asked_by(state.asked))
+            parts.front.draw(snapshot, asked_by(state.asked))
         elif self.picture == "area":
             if self._charts.area is not None:
                 self._charts.area.set_stance(self._stance)
                 self._charts.area.show_snapshot(snapshot)
         elif self._if is not None:
-            self.parts.lanes.set_stance(self._if[0])
+            parts.lanes.set_stance(self._if[0])
             doubtful = snapshot is None or state.why_absent is not None
-            self.parts.lanes.draw(
+            parts.lanes.draw(
                 snapshot if doubtful else self._if[1],
                 None,
                 state.troubled,
@@ -325,9 +330,9 @@ class StandView(QWidget):
                 imagined=True,
             )
         else:
-            self.parts.lanes.set_stance(self._stance)
+            parts.lanes.set_stance(self._stance)
             newest = None if state.why_absent else state.point_mm
-            self.parts.lanes.draw(snapshot, newest, state.troubled, self._overlays, state.why_absent)
+            parts.lanes.draw(snapshot, newest, state.troubled, self._overlays, state.why_absent)
 
     def _show_chart(self, state: LiveState) -> None:
         newest = state.tail_s[-1] if len(state.tail_s) else 0.0

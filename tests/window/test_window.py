@@ -297,6 +297,42 @@ def test_another_look_keeps_the_row_and_what_is_laid(qtbot: Any, state: LiveStat
     assert view.parts.lanes.text_of("earlier 0 left") == ""
 
 
+@pytest.mark.parametrize("steps", range(1, 7))
+def test_readings_are_shown_while_another_look_is_made(qtbot: Any, state: LiveState, steps: int) -> None:
+    view = a_view(qtbot, state)
+    shown = view.parts
+    view.do("dark")
+    for _ in range(steps):
+        view._take_step()
+    held = state_of(HELD)
+    view.show_state(held)
+    on_screen = view.parts if steps == 6 else shown
+    assert on_screen.isVisible()
+    assert on_screen.lanes.text_of("line left").endswith("ahead of the band →")
+    qtbot.waitUntil(lambda: view._before is None)
+    assert view.parts.lanes.text_of("line left").endswith("ahead of the band →")
+
+
+@pytest.mark.parametrize("again", [False, True])  # another look in the middle of it
+@pytest.mark.parametrize("name", ["area", "chart"])
+def test_a_chart_stays_until_its_look_comes(qtbot: Any, state: LiveState, name: str, again: bool) -> None:
+    from PySide6.QtWidgets import QApplication
+
+    view = a_view(qtbot, state)
+    view.do(name)
+    view.do("dark")
+    before, chart = view.parts, view._charts.made(name)
+    for step in range(5):
+        if again and step == 3:
+            view.do("larger")
+        view._take_step()
+        assert chart.isVisible()
+        assert before.isAncestorOf(chart)
+    qtbot.waitUntil(lambda: view.parts is not before and view.parts.isAncestorOf(chart) and chart.isVisible())
+    QApplication.processEvents()
+    assert chart.look is view.look
+
+
 @pytest.mark.parametrize("trials", [2, 60])  # without and with a bar beside them
 def test_rows_are_as_high_as_their_words_and_measured_once_for_a_look(qtbot: Any, state: LiveState, trials: int, monkeypatch: pytest.MonkeyPatch) -> None:  # fmt: skip
     from PySide6.QtCore import Qt
