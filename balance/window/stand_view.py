@@ -147,6 +147,8 @@ class StandView(QWidget):
         focused = self.focusWidget() in (None, self) or before.isAncestorOf(self.focusWidget())
         self._before, self._is_swapping = None, True  # each part is told its size now: drawn once, after the last  # fmt: skip
         self.parts.trials.be_as(before.trials)
+        if not self._overlays:
+            self._lay_none()  # they were taken away in the meantime
         self.parts.take_charts()
         before.hide()
         self._frame.removeWidget(before)
@@ -209,8 +211,7 @@ class StandView(QWidget):
             self.parts.show_card(not self.parts.on_card)
         elif what == "stand":
             self.parts.show_card(False)
-            self._overlays = []
-            self.parts.trials.clear_laid()
+            self._lay_none()
             self.turn_to("lanes")
             self.turn_to("facts")
         elif what in PICTURES or what in PAGES:
@@ -269,7 +270,7 @@ class StandView(QWidget):
             self.parts.show_card(False)
             self.turn_to("front" if state.protocol == "weight shift" else "lanes")
             self.turn_to("facts")
-            self._overlays = []
+            self._lay_none()
         elif state.protocol is None and self._protocol == "weight shift" and self.picture == "front":
             self.turn_to("lanes")
         if (
@@ -372,6 +373,10 @@ class StandView(QWidget):
     def _lay(self, overlays: list[Overlay]) -> None:
         self._overlays = overlays
         self._again()
+
+    def _lay_none(self) -> None:
+        self._overlays = []
+        self.parts.trials.clear_laid()
 
     def _ask_what_if(self) -> None:
         """What the sliders say, of the newest readings."""

@@ -297,6 +297,28 @@ def test_another_look_keeps_the_row_and_what_is_laid(qtbot: Any, state: LiveStat
     assert view.parts.lanes.text_of("earlier 0 left") == ""
 
 
+@pytest.mark.parametrize("amid", [False, True])  # while another look is made
+@pytest.mark.parametrize("how", ["stand", "a trial begins"])
+def test_what_is_no_longer_laid_has_no_mark_in_the_list(qtbot: Any, state: LiveState, how: str, amid: bool) -> None:  # fmt: skip
+    from PySide6.QtCore import Qt
+
+    view = a_view(qtbot, state)
+    view.list_trial(TOLD[0])
+    view.do("trials")
+    qtbot.keyClick(view.parts.trials.list, Qt.Key.Key_Return)
+    assert view.parts.trials.list.item(0).text().startswith("▸")
+    if amid:
+        view.do("dark")
+        view._take_step()
+    if how == "stand":
+        view.do("stand")
+    else:
+        view.show_state(replace(state, protocol="quiet standing", planned_s=20.0))
+    qtbot.waitUntil(lambda: view._before is None)
+    assert view.parts.lanes.text_of("earlier 0 left") == ""
+    assert view.parts.trials.list.item(0).text().startswith("01")
+
+
 @pytest.mark.parametrize("steps", range(1, 7))
 def test_readings_are_shown_while_another_look_is_made(qtbot: Any, state: LiveState, steps: int) -> None:
     view = a_view(qtbot, state)
